@@ -1,0 +1,169 @@
+"""All tables together, with a shop's folder laid over them."""
+
+from __future__ import annotations
+
+import functools
+from importlib import resources
+from typing import TYPE_CHECKING, cast
+
+from catalogs.errors import Fault, TableError, nearest
+from catalogs.fluids import Fluid
+from catalogs.kinds import Kind
+from catalogs.records import (
+    Adapter,
+    Caution,
+    HoseEnd,
+    Limit,
+    Loss,
+    Material,
+    PumpCurve,
+    Record,
+    Seat,
+    Stock,
+    Thread,
+)
+from catalogs.tables import TABLES, Row, lay_over, read_row, read_table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+
+@functools.cache
+def _our_rows(table: str) -> dict[str, Row]:
+    folder = resources.files("catalogs").joinpath("data")
+    for suffix in (".toml", ".csv"):
+        file = folder.joinpath(table + suffix)
+        if file.is_file():
+            with resources.as_file(file) as path:
+                return read_table(path, f"catalogs/{table}{suffix}")
+    raise FileNotFoundError(table)
+
+
+class Catalog:
+    """The tables. A row is read when it is first asked for; a shop's rows are read at once."""
+
+    def __init__(self, shop: Path | None = None, *, shown: str = "shop") -> None:
+        self._over: dict[str, dict[str, Row]] = {}
+        self._read: dict[tuple[str, str], Record] = {}
+        if shop is not None and (faults := self._lay_over(shop, shown)):
+            raise TableError(faults)
+
+    @classmethod
+    def with_faults(cls, shop: Path, *, shown: str) -> tuple[Catalog, list[Fault]]:
+        """The tables with what can be read of a shop's folder, and the faults of the rest."""
+        catalog = cls()
+        return catalog, catalog._lay_over(shop, shown)
+
+    def _lay_over(self, shop: Path, shown: str) -> list[Fault]:
+        if not shop.is_dir():
+            return [Fault(file=shown, message="there is no such folder")]
+        faults: list[Fault] = []
+        for path in sorted(p for p in shop.iterdir() if p.suffix.lower() in {".toml", ".csv"}):
+            name = f"{shown}/{path.name}"
+            if path.stem not in TABLES or path.stem == "kinds":
+                valid = [t for t in TABLES if t != "kinds"]
+                near = nearest(path.stem, valid)
+                faults.append(Fault(file=name, message="is no table", expected=", ".join(valid), nearest=near))
+            elif not path.resolve().is_relative_to(shop.resolve()):
+                faults.append(Fault(file=name, message="leads out of the shop's folder", expected="a file in it"))
+            else:
+                try:
+                    self._add(path.stem, read_table(path, name))
+                except TableError as error:
+                    faults += error.faults
+        return faults
+
+    def _add(self, table: str, rows: dict[str, Row]) -> None:
+        self._over[table], faults = lay_over(table, self._rows(table), rows)
+        unlaid = {fault.table for fault in faults}
+        for key in (k for k in rows if k not in unlaid):
+            self._read.pop((table, key), None)
+            try:
+                self.get(table, key)
+            except TableError as error:
+                faults += error.faults
+        if faults:
+            raise TableError(faults)
+
+    def with_rows(self, table: str, rows: dict[str, Row]) -> Catalog:
+        """The same catalog with rows that stand in the plan itself.
+
+        Raises:
+            TableError: with every fault of those rows.
+        """
+        other = Catalog()
+        other._over = dict(self._over)
+        other._add(table, rows)
+        return other
+
+    def _rows(self, table: str) -> dict[str, Row]:
+        return self._over.get(table) or _our_rows(table)
+
+    def ids(self, table: str) -> list[str]:
+        """Every id of a table."""
+        return list(self._rows(table))
+
+    def get(self, table: str, key: str) -> Record:
+        """One record.
+
+        Raises:
+            KeyError: no such id.
+            TableError: its row cannot be read.
+        """
+        if (table, key) not in self._read:
+            self._read[table, key] = read_row(key, self._rows(table)[key], TABLES[table])
+        return self._read[table, key]
+
+    def all(self, table: str) -> Iterator[Record]:
+        """Every record of a table."""
+        return (self.get(table, key) for key in self.ids(table))
+
+    def fluid(self, key: str) -> Fluid:
+        return cast("Fluid", self.get("fluids", key))
+
+    def stock(self, key: str) -> Stock:
+        return cast("Stock", self.get("stock", key))
+
+    def end(self, key: str) -> HoseEnd:
+        return cast("HoseEnd", self.get("ends", key))
+
+    def thread(self, key: str) -> Thread:
+        return cast("Thread", self.get("threads", key))
+
+    def seat(self, key: str) -> Seat:
+        return cast("Seat", self.get("seats", key))
+
+    def curve(self, key: str) -> PumpCurve:
+        return cast("PumpCurve", self.get("curves", key))
+
+    def loss(self, key: str) -> Loss:
+        return cast("Loss", self.get("losses", key))
+
+    def limit(self, key: str) -> Limit:
+        return cast("Limit", self.get("limits", key))
+
+    def kind(self, key: str) -> Kind:
+        return cast("Kind", self.get("kinds", key))
+
+    def material(self, key: str) -> Material:
+        return cast("Material", self.get("materials", key))
+
+    def cautions(self) -> list[Caution]:
+        return [cast("Caution", record) for record in self.all("cautions")]
+
+    def good_liners(self, family: str) -> list[str]:
+        """The ids of materials that are good for a family of fluids."""
+        rows = self._rows("materials").items()
+        return [k for k, r in rows if r.fields.get("fluid") == family and r.fields.get("verdict") == "good"]
+
+    def ends_of(self, stock: str) -> list[HoseEnd]:
+        """The ends that fit a stock, the straightest first."""
+        keys = [k for k, row in self._rows("ends").items() if row.fields.get("fits") == stock]
+        return sorted((self.end(k) for k in keys), key=lambda e: e.angle)
+
+    def adapters_to(self, port: str, offers: str) -> list[Adapter]:
+        """The adapters that go into such a port and offer such a thread."""
+        rows = self._rows("adapters").items()
+        keys = [k for k, r in rows if r.fields.get("port") == port and r.fields.get("offers") == offers]
+        return [cast("Adapter", self.get("adapters", k)) for k in keys]

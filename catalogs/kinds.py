@@ -1,0 +1,96 @@
+"""The record of a kind of component: ports, inner paths, own figures."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from catalogs.fields import Part
+from catalogs.grades import Grade
+from catalogs.records import Record
+
+Law = Literal[
+    "plain",  # no loss of its own
+    "mouth",  # out of or into a large space
+    "passage",  # a drilled passage of bore and length
+    "points",  # by own points of flow and pressure drop
+    "loss",  # by a loss coefficient on a bore, or by points
+    "leg",  # one leg of a tee
+    "pump",  # by a data-sheet curve
+    "bypass",  # holds the pressure before it by letting the rest go by
+    "check",  # one way
+    "orifice",  # a bore with a length, laminar and inertial
+    "supply",  # holds the pressure after it
+    "thermostat",
+    "engine_pump",  # driven by the engine, by a curve against speed
+    "piston",  # moves a volume against a pressure
+    "proportion",  # lets a share of the pressure rise through
+    "higher",  # lets the higher of two pressures through
+    "roll_over",  # shuts when it lies over
+    "scavenge",  # a pump for foam
+]
+
+
+class KindPort(Part):
+    """A port of a kind."""
+
+    means: str
+    gravity: bool = False
+    """Nothing but gravity moves the fluid through it."""
+    needed: bool = False
+
+
+class KindNode(Part):
+    """A point inside a component where paths meet."""
+
+    means: str
+    pressure: str = ""
+    """`ambient`, or the figure that gives it; empty where the circuit decides it."""
+    draw: str = ""
+    """The figure that gives the flow taken here, or `burn`: this component's share of the fuel demand."""
+    height: str = ""
+    """The figure that gives its height; empty: as the ports."""
+
+
+class KindPath(Part):
+    """An inner path, which is one edge of a circuit."""
+
+    name: str
+    start: str = Field(alias="from")
+    end: str = Field(alias="to")
+    """A port or node; `each` stands for every port of a kind with free ports."""
+    law: Law
+    loss: str = ""
+    """The row of the losses table that the law uses."""
+
+
+class KindFigure(Part):
+    """A figure that the plan states for a component."""
+
+    means: str
+    dimension: str = ""
+    choice: tuple[str, ...] = ()
+    sort: Literal["quantity", "choice", "curve", "points", "name", "flag", "levels", "areas", "points_of_state"] = (
+        "quantity"
+    )
+    needed: bool = False
+    default: str | None = None
+    source: str = ""
+    grade: Grade | None = None
+
+
+class Kind(Record):
+    """A kind of component. Its shape is the tool's own; only a figure's default has a source."""
+
+    source: str = "the tool's own definition"
+    grade: Grade = Grade.STANDARD
+    means: str
+    ports: dict[str, KindPort] = Field(default_factory=dict)
+    free_ports: str = ""
+    """What the ports are that a plan names itself; empty where there are none."""
+    nodes: dict[str, KindNode] = Field(default_factory=dict)
+    paths: tuple[KindPath, ...] = ()
+    figures: dict[str, KindFigure] = Field(default_factory=dict)
+    holds: str = ""
+    """The body of liquid that the component holds."""

@@ -1,0 +1,288 @@
+"""One record for each table: hose, ends, threads, adapters, curves, losses, limits, tolerances, cautions …"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from typing import Annotated, Any, ClassVar, Literal, Self
+
+from pydantic import Field, field_validator, model_validator
+
+from catalogs import units
+from catalogs.errors import QuantityError, nearest
+from catalogs.fields import (
+    Angle,
+    Bore,
+    Dim,
+    Length,
+    Number,
+    Part,
+    Point,
+    PressureDrop,
+    Price,
+    Temperature,
+    Voltage,
+    VolumeFlow,
+    refuse,
+)
+from catalogs.grades import Grade
+
+__all__ = ["Point"]
+
+Allowed = Annotated[units.Quantity, Dim(("length", "angle", "time", "ratio"))]
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where a figure comes from."""
+
+    grade: Grade
+    source: str
+
+
+class Record(Part):
+    """A row of a table: its id, where its figures come from, and who stated which of them."""
+
+    repeats: ClassVar[tuple[str, ...]] = ()
+    """Fields that a CSV gives on several rows of one id; they make the list `points`."""
+
+    id: str
+    source: str = Field(min_length=3)
+    grade: Grade
+    note: str = ""
+    origins: dict[str, Origin] = Field(default_factory=dict, exclude=True)
+
+    def origin(self, field: str) -> Origin:
+        """Who stated this field: the row itself, or the shop's table laid over it."""
+        return self.origins.get(field, Origin(self.grade, self.source))
+
+    def grade_of(self, *fields: str) -> Grade:
+        """The weakest grade among these fields."""
+        order = list(Grade)
+        return max((self.origin(f).grade for f in fields), key=order.index, default=self.grade)
+
+
+class Stock(Record):
+    """Hose or tube, by construction and dash size. A dash size names the matching tube, never the bore."""
+
+    family: str
+    dash: int = Field(ge=1, le=48)
+    means: str
+    liner: str
+    outside: Length
+    bore: Bore
+    working_pressure: PressureDrop
+    burst_pressure: PressureDrop | None = None
+    suction: PressureDrop | None = None
+    """How far below ambient the hose stands without collapsing."""
+    coldest: Temperature
+    hottest: Temperature
+    bend_radius: Length
+    radius_to: Literal["inside", "centreline"]
+    roughness: Bore
+    rigid: bool = False
+    part: str = ""
+    price: Price | None = None
+
+    @property
+    def centreline_radius(self) -> float:
+        """The smallest radius of the centreline [m]."""
+        return self.bend_radius + (self.outside / 2 if self.radius_to == "inside" else 0.0)
+
+
+class HoseEnd(Record):
+    """One hose end that fits one stock."""
+
+    fits: str
+    means: str
+    angle: Angle
+    thread: str
+    """Thread and seat that it offers, an id of the threads table."""
+    cutoff: Length
+    """What the end adds to the hose's cut length, measured to the sealing centre."""
+    bore: Bore
+    """The smallest bore inside the end."""
+    bend_ratio: Number | None = None
+    """Centreline radius of an elbow over its bore."""
+    working_pressure: PressureDrop | None = None
+    attaches: Literal["crimped", "reusable", "push-on", "flared"]
+    hex: Length | None = None
+    crimp_diameter: Length | None = None
+    insertion: Length | None = None
+    part: str = ""
+    price: Price | None = None
+
+
+class Thread(Record):
+    """A size of a seat: its thread, its tube and its nut."""
+
+    seat: str
+    dash: int | None = None
+    thread: str
+    tube: Length | None = None
+    hex: Length | None = None
+    ring: str = ""
+
+
+class Seat(Record):
+    """A form of sealing face."""
+
+    means: str
+    seals: str
+    mates: tuple[str, ...] = ()
+
+
+class Adapter(Record):
+    """Goes into a port and offers another seat to the hose end."""
+
+    port: str
+    offers: str
+    means: str
+    bore: Bore
+    needs: str = ""
+    """The sealing part it needs."""
+    part: str = ""
+    price: Price | None = None
+
+
+class Loss(Record):
+    """A loss coefficient that depends on the Reynolds number: K = k1/Re + k (1 + kd/Dn^0.3), Dn in inches."""
+
+    means: str
+    k1: Number = 0.0
+    k: Number
+    kd: Number = 0.0
+
+    def turbulent(self, bore: float) -> float:
+        """The part of K that stays at high Reynolds numbers, for a bore [m]."""
+        inches = units.unit("bore", "in").from_si(bore)
+        return float(self.k * (1.0 + self.kd / inches**0.3))
+
+
+class CurvePoint(Part):
+    """One point of a pump's data sheet."""
+
+    volts: Voltage
+    rise: PressureDrop
+    flow: VolumeFlow
+
+
+class PumpCurve(Record):
+    """A pump's flow against its pressure rise at one voltage or more."""
+
+    repeats: ClassVar[tuple[str, ...]] = ("volts", "rise", "flow")
+
+    means: str
+    points: tuple[CurvePoint, ...] = Field(min_length=3, max_length=200)
+
+    @model_validator(mode="after")
+    def _falls(self) -> Self:
+        for volts in sorted({p.volts for p in self.points}):
+            rows = sorted((p for p in self.points if p.volts == volts), key=lambda p: p.rise)
+            if len(rows) < 3:
+                raise refuse(f"the curve at {volts:g} V has {len(rows)} points", expected="3 points or more")
+            for low, high in itertools.pairwise(rows):
+                if high.rise <= low.rise or high.flow >= low.flow:
+                    raise refuse(
+                        f"the curve at {volts:g} V is not a falling one",
+                        expected="less flow at each higher pressure rise",
+                    )
+            if rows[-1].flow < 0:
+                raise refuse(f"the curve at {volts:g} V has a negative flow", expected="flows of 0 or more")
+        return self
+
+
+class Material(Record):
+    """What a liner thinks of a family of fluids."""
+
+    liner: str
+    fluid: str
+    verdict: Literal["good", "caution", "no"]
+    why: str
+
+
+class Caution(Record):
+    """A caution as the sheet prints it."""
+
+    applies: tuple[str, ...]
+    """Families of fluid, `all`, or `test`."""
+    text: str
+
+
+class Limit(Record):
+    """A limit of practice. A shop lays its own over it."""
+
+    means: str
+    dimension: str
+    fail_below: float | None = None
+    caution_below: float | None = None
+    caution_above: float | None = None
+    fail_above: float | None = None
+    disagree: tuple[str, ...] = ()
+    """What others of the trade say."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _by_dimension(cls, data: Any) -> Any:
+        if not isinstance(data, dict):
+            return data
+        dimension = data.get("dimension")
+        if dimension not in units.dimensions():
+            raise refuse(
+                f'"{dimension}" is no dimension',
+                expected="a dimension of units.toml",
+                nearest_word=nearest(str(dimension), units.dimensions()),
+            )
+        read = dict(data)
+        for side in ("fail_below", "caution_below", "caution_above", "fail_above"):
+            if data.get(side) is not None:
+                try:
+                    read[side] = units.read(data[side], dimension).value
+                except QuantityError as error:
+                    reason = f"{side}: {error}"
+                    raise refuse(reason, expected=error.expected, nearest_word=error.nearest) from None
+        return read
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        stated = [
+            x for x in (self.fail_below, self.caution_below, self.caution_above, self.fail_above) if x is not None
+        ]
+        if not stated:
+            raise refuse(
+                "a limit that limits nothing",
+                expected="fail_below, caution_below, caution_above or fail_above",
+            )
+        if stated != sorted(stated):
+            raise refuse("the limits cross", expected="fail_below <= caution_below <= caution_above <= fail_above")
+        return self
+
+
+class Tolerance(Record):
+    """What the bench works to: how far a figure may be under and over, or between which two it lies."""
+
+    of: Literal["cut-length", "clock-angle", "pressurised-length", "proof-pressure", "proof-time"]
+    above: Length = 0.0
+    """The row holds for lengths over this …"""
+    up_to: Length | None = None
+    """… and up to this [m]."""
+    low: Allowed
+    high: Allowed
+
+    @field_validator("low", "high", mode="before")
+    @classmethod
+    def _with_unit(cls, text: Any) -> Any:
+        # A bare number would be read as a ratio, and 3 as 300 %.
+        if not isinstance(text, units.Quantity) and str(text).strip()[-1:].isdigit():
+            raise refuse(f'"{text}" has no unit', expected="a figure with its unit, like 3.2 mm, 3 deg or 1 %")
+        return text
+
+    @model_validator(mode="after")
+    def _low_under_high(self) -> Self:
+        if self.low.dimension != self.high.dimension or self.low.value > self.high.value:
+            raise refuse("low and high are no range", expected="two figures of one dimension, the lower first")
+        return self
+
+    def holds(self, length: float) -> bool:
+        """Is this a row for such a length [m]?"""
+        return self.above < length and (self.up_to is None or length <= self.up_to)
