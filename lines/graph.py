@@ -1,0 +1,139 @@
+"""Circuits as graphs: runs and the inner paths of components are edges, ports and inner nodes are nodes.
+
+The only module that knows networkx.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import networkx as nx
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from catalogs.kinds import KindNode, KindPath
+    from lines.plan import Component, Plan, RunTable
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A run, or one inner path of a component. Flow from `start` to `end` is positive."""
+
+    name: str
+    start: str
+    end: str
+    run: RunTable | None = None
+    component: Component | None = None
+    path: KindPath | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A port (`component.port`) or a point inside a component."""
+
+    name: str
+    component: Component
+    inner: KindNode | None = None
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """One fluid's whole system."""
+
+    name: str
+    nodes: dict[str, Node]
+    edges: dict[str, Edge]
+    graph: nx.MultiGraph[str]
+
+    @property
+    def runs(self) -> dict[str, RunTable]:
+        return {name: edge.run for name, edge in self.edges.items() if edge.run is not None}
+
+    def parts(self) -> list[set[str]]:
+        """The connected parts."""
+        return [set(part) for part in nx.connected_components(self.graph)]
+
+    def steps_from(self, node: str) -> Iterator[tuple[str, str, str]]:
+        """Edges as a walk from `node` meets them: from, to, name of the edge."""
+        for start, end in nx.bfs_edges(self.graph, node):
+            yield start, end, next(iter(self.graph[start][end]))
+
+    @property
+    def gravity(self) -> bool:
+        """Is it a drain, in which nothing but gravity moves the fluid?"""
+        return any(
+            node.inner is None and _port_is_gravity(node.component, node.name.partition(".")[2])
+            for node in self.nodes.values()
+        )
+
+
+def _port_is_gravity(component: Component, port: str) -> bool:
+    return port in component.kind.ports and component.kind.ports[port].gravity
+
+
+def circuit(plan: Plan, name: str) -> Circuit:
+    """The circuit of this name: its runs and every inner path that they reach."""
+    edges: dict[str, Edge] = {
+        tag: Edge(tag, run.start, run.end, run=run) for tag, run in plan.runs.items() if run.circuit == name
+    }
+    used = {ref for edge in edges.values() for ref in (edge.start, edge.end)}
+    for component_name in dict.fromkeys(ref.partition(".")[0] for ref in used):
+        component = plan.components[component_name]
+        here = {ref.partition(".")[2] for ref in used if ref.partition(".")[0] == component_name}
+        edges |= {edge.name: edge for edge in _inner_edges(component, here)}
+    nodes = {}
+    graph: nx.MultiGraph[str] = nx.MultiGraph()
+    for edge in edges.values():
+        graph.add_edge(edge.start, edge.end, key=edge.name)
+        for ref in (edge.start, edge.end):
+            owner, _, point = ref.partition(".")
+            component = plan.components[owner]
+            nodes[ref] = Node(ref, component, component.kind.nodes.get(point))
+    return Circuit(name, nodes, edges, graph)
+
+
+def circuits(plan: Plan) -> dict[str, Circuit]:
+    """Every circuit of a plan that has runs."""
+    return {name: circuit(plan, name) for name in plan.circuits if any(r.circuit == name for r in plan.runs.values())}
+
+
+def _inner_edges(component: Component, ports: set[str]) -> list[Edge]:
+    """The inner paths that the used ports reach; a path to a port that no run uses is left out."""
+    paths = [edge for path in component.kind.paths for edge in _spelled_out(component, path, ports)]
+    unused = {p for p in [*component.kind.ports, *component.ports] if p not in ports}
+    open_paths = [e for e in paths if not unused & {_point(e.start), _point(e.end)}]
+    reached, before = set(ports), -1
+    while len(reached) != before:
+        before = len(reached)
+        for edge in open_paths:
+            ends = {_point(edge.start), _point(edge.end)}
+            if ends & reached:
+                reached |= ends
+    return [e for e in open_paths if {_point(e.start), _point(e.end)} <= reached]
+
+
+def _spelled_out(component: Component, path: KindPath, ports: set[str]) -> list[Edge]:
+    if "each" not in {path.start, path.end}:
+        return [_edge(component, path, path.start, path.end, path.name)]
+    each = [p for p in [*component.kind.ports, *component.ports] if p in ports]
+    return [
+        _edge(
+            component,
+            path,
+            port if path.start == "each" else path.start,
+            port if path.end == "each" else path.end,
+            f"{path.name} {port}",
+        )
+        for port in dict.fromkeys(each)
+    ]
+
+
+def _edge(component: Component, path: KindPath, start: str, end: str, name: str) -> Edge:
+    owner = component.name
+    return Edge(f"{owner}: {name}", f"{owner}.{start}", f"{owner}.{end}", component=component, path=path)
+
+
+def _point(ref: str) -> str:
+    return ref.partition(".")[2]

@@ -1,0 +1,82 @@
+"""Heights of every node of a circuit over the plan's zero, the vehicle level, from whatever was measured.
+
+The ports of one component lie at one height unless the plan places them.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from catalogs.errors import UnknownInputError
+from lines.shape import shape
+
+if TYPE_CHECKING:
+    from lines.graph import Circuit, Edge, Node
+    from lines.plan import Plan
+
+CLOSES_WITHIN = 0.010
+"""Tape measure: what heights that were found two ways may differ [m]."""
+
+
+def node_heights(plan: Plan, circuit: Circuit) -> dict[str, float]:
+    """Height [m] of each node.
+
+    Raises:
+        UnknownInputError: naming the runs whose rise is not known.
+    """
+    heights = _stated(plan, circuit)
+    if not heights:
+        heights = {next(iter(circuit.nodes)): 0.0}
+    rises = {name: _rise(plan, edge) for name, edge in circuit.edges.items()}
+    grew = True
+    while grew:
+        grew = False
+        for name, edge in circuit.edges.items():
+            rise = rises[name]
+            if rise is None or (edge.start in heights) == (edge.end in heights):
+                continue
+            grew = True
+            if edge.start in heights:
+                heights[edge.end] = heights[edge.start] + rise
+            else:
+                heights[edge.start] = heights[edge.end] - rise
+    lost = [name for name, edge in circuit.edges.items() if {edge.start, edge.end} - heights.keys()]
+    runs = [name for name in lost if circuit.edges[name].run is not None]
+    if runs:
+        raise UnknownInputError(
+            f"the heights of {', '.join(runs)} are not known",
+            needs=f"rise of {' and '.join(runs)}, or `at` or `height` of their ports",
+        )
+    return heights
+
+
+def disagreements(plan: Plan, circuit: Circuit) -> list[tuple[str, float, float]]:
+    """Runs whose own rise differs from that of their ports: tag, its rise, the ports' [m]."""
+    try:
+        heights = node_heights(plan, circuit)
+    except UnknownInputError:
+        return []
+    found = []
+    for tag, run in circuit.runs.items():
+        stated = run.rise if run.rise is not None else None if run.span is None else run.span.vector[2]
+        ports = heights[run.end] - heights[run.start]
+        if stated is not None and abs(stated - ports) > CLOSES_WITHIN:
+            found.append((tag, stated, ports))
+    return found
+
+
+def _stated(plan: Plan, circuit: Circuit) -> dict[str, float]:
+    return {name: z for name, node in circuit.nodes.items() if (z := _node_height(plan, node)) is not None}
+
+
+def _node_height(plan: Plan, node: Node) -> float | None:
+    if node.inner is None:
+        return plan.port(node.name).z
+    if not node.inner.height:
+        return None
+    levels = node.component.figures[node.inner.height]
+    return None if levels is None else float(levels.low)
+
+
+def _rise(plan: Plan, edge: Edge) -> float | None:
+    return 0.0 if edge.run is None else shape(plan, edge.name).rise

@@ -1,0 +1,284 @@
+"""Reads a plan file: every fault together, each with its place, what was expected and the nearest valid word."""
+
+from __future__ import annotations
+
+import re
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from pydantic import ValidationError
+
+from catalogs.catalog import Catalog
+from catalogs.errors import Fault, InputError, PlanError, nearest
+from catalogs.fields import Part, dotted, faults_of
+from catalogs.tables import Row
+from catalogs.tomlfile import Places, read_toml
+from lines.consistency import contradictions
+from lines.plan import (
+    Ambient,
+    CircuitTable,
+    Component,
+    DutyTable,
+    Plan,
+    PlanTable,
+    PositionTable,
+    RunTable,
+    component_model,
+)
+from lines.references import reference_faults
+from lines.states import LEVEL, Attitude, AttitudeTable, ByDuty, attitude
+
+if TYPE_CHECKING:
+    from catalogs.kinds import Kind
+
+P = TypeVar("P", bound=Part)
+
+SECTIONS = (
+    "schema",
+    "plan",
+    "circuits",
+    "duties",
+    "attitudes",
+    "components",
+    "runs",
+    "bodies",
+    "stock",
+    "curves",
+)
+MOST = 2_000
+"""The most rows in one section of a plan."""
+
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _+-]{0,39}")
+
+
+class _Reader:
+    """Reads section after section and keeps the faults."""
+
+    def __init__(self, shown: str, data: dict[str, Any], places: Places) -> None:
+        self.shown, self.data, self.places = shown, data, places
+        self.faults: list[Fault] = []
+        self.context: dict[str, Any] = {"duties": list(self.section("duties"))}
+
+    def fault(self, path: tuple[int | str, ...], message: str, **facts: Any) -> None:
+        self.faults.append(Fault(message=message, **self.place(path), **facts))
+
+    def place(self, path: tuple[int | str, ...]) -> dict[str, Any]:
+        depth = 1 if path[0] == "plan" else 2
+        return {
+            "file": self.shown,
+            "line": self.places.line(path),
+            "table": ".".join(map(str, path[:depth])),
+            "key": dotted(path[depth:]),
+        }
+
+    def section(self, name: str) -> dict[str, Any]:
+        value = self.data.get(name, {})
+        return value if isinstance(value, dict) else {}
+
+    def read(self, model: type[P], raw: Any, path: tuple[str, ...]) -> P | None:
+        try:
+            return model.model_validate(raw, context=self.context)
+        except ValidationError as error:
+
+            def place(inner: tuple[int | str, ...]) -> dict[str, Any]:
+                return self.place((*path, *inner))
+
+            self.faults += faults_of(error, model, place)
+            return None
+
+    def read_all(self, name: str, model: type[P]) -> dict[str, P]:
+        rows = ((key, self.read(model, raw, (name, key))) for key, raw in self.section(name).items())
+        return {key: row for key, row in rows if row is not None}
+
+
+def read_plan(path: Path) -> Plan:
+    """Read a plan with the shop's folder that it names.
+
+    Args:
+        path: the TOML file.
+
+    Raises:
+        PlanError: with every fault of the file.
+        TableError: with every fault of the shop's tables.
+    """
+    shown = path.name
+    try:
+        data, places = read_toml(path, shown)
+    except InputError as error:
+        raise PlanError(error.faults) from None
+    reader = _Reader(shown, data, places)
+    _check_outline(reader)
+    head = reader.read(PlanTable, reader.section("plan"), ("plan",))
+    catalog = _catalog(reader, path.parent)
+    duties = reader.read_all("duties", DutyTable)
+    circuits = reader.read_all("circuits", CircuitTable)
+    attitudes = _attitudes(reader)
+    components = _components(reader, catalog)
+    runs = reader.read_all("runs", RunTable)
+    bodies = {
+        name: {key: row for key, row in positions.items() if row is not None}
+        for name, positions in (
+            (name, {k: reader.read(PositionTable, v, ("bodies", name, k)) for k, v in rows.items()})
+            for name, rows in reader.section("bodies").items()
+            if isinstance(rows, dict)
+        )
+    }
+    reader.faults += reference_faults(reader.data, catalog, reader.place, components, runs)
+    if reader.faults or head is None:
+        raise PlanError(reader.faults)
+    plan = Plan(
+        file=shown,
+        folder=path.parent,
+        head=head,
+        ambient=_ambient(head, list(duties)),
+        circuits=circuits,
+        duties=duties,
+        attitudes=attitudes,
+        components=components,
+        runs=runs,
+        bodies=bodies,
+        catalog=catalog,
+    )
+    if faults := contradictions(plan, reader.place):
+        raise PlanError(faults)
+    return plan
+
+
+def _check_outline(reader: _Reader) -> None:
+    data = reader.data
+    for key in data:
+        if key not in SECTIONS:
+            expect = ", ".join(SECTIONS)
+            reader.fault((key,), "is no section of a plan", nearest=nearest(key, SECTIONS), expected=expect)
+        elif key != "schema" and not isinstance(data[key], dict):
+            reader.fault((key,), "must be a table", expected=f"[{key}]")
+    if data.get("schema") != 1:
+        reader.fault(("schema",), "is missing or not 1", expected="schema = 1 on the first line")
+    for name in ("plan", "circuits", "duties", "components", "runs"):
+        if name not in data:
+            reader.fault((name,), "is missing", expected=f"a table [{name}]")
+    for name in SECTIONS[2:]:
+        _check_names(reader, name)
+
+
+def _check_names(reader: _Reader, section: str) -> None:
+    rows = reader.section(section)
+    if len(rows) > MOST:
+        reader.fault((section,), f"more than {MOST:,} rows")
+    if section in {"stock", "curves"}:
+        return  # ids of tables, which may hold more than a name
+    for key in rows:
+        if not _NAME.fullmatch(key):
+            message = f'"{key[:40]}" is no name'
+            reader.fault((section, key), message, expected="letters, digits, -, _, + and spaces")
+
+
+def _catalog(reader: _Reader, folder: Path) -> Catalog:
+    shop = reader.section("plan").get("shop")
+    catalog = Catalog()
+    if isinstance(shop, str) and shop:
+        inside = (folder / shop).resolve()
+        if not inside.is_relative_to(folder.resolve()) or Path(shop).is_absolute():
+            reader.fault(
+                ("plan", "shop"),
+                f'"{shop}" leads out of the plan\'s folder',
+                expected="a folder beside the plan",
+            )
+        elif not inside.is_dir():
+            folders = [p.name for p in folder.iterdir() if p.is_dir()]
+            reader.fault(
+                ("plan", "shop"),
+                f'there is no folder "{shop}" beside the plan',
+                nearest=nearest(shop, folders),
+            )
+        else:
+            catalog, faults = Catalog.with_faults(inside, shown=shop)
+            reader.faults += faults
+    for table in ("stock", "curves"):
+        rows = {
+            key: Row(dict(raw), reader.shown, partial(_line_of, reader.places, table, key))
+            for key, raw in reader.section(table).items()
+            if isinstance(raw, dict)
+        }
+        if rows:
+            try:
+                catalog = catalog.with_rows(table, rows)
+            except InputError as error:
+                reader.faults += error.faults
+    return catalog
+
+
+def _line_of(places: Places, table: str, key: str, inner: tuple[int | str, ...]) -> int | None:
+    return places.line((table, key, *inner))
+
+
+def _attitudes(reader: _Reader) -> dict[str, Attitude]:
+    found = {LEVEL.name: LEVEL}
+    for name, table in reader.read_all("attitudes", AttitudeTable).items():
+        if name == LEVEL.name:
+            reader.fault(("attitudes", name), "level is always there", expected="another name")
+            continue
+        for duty in table.duties or ():
+            if duty not in reader.section("duties"):
+                near = nearest(duty, reader.section("duties"))
+                reader.fault(("attitudes", name, "duties"), f'"{duty}" is no duty of this plan', nearest=near)
+        found[name] = attitude(name, table)
+    return found
+
+
+def _components(reader: _Reader, catalog: Catalog) -> dict[str, Component]:
+    found = {}
+    kinds = catalog.ids("kinds")
+    for name, raw in reader.section("components").items():
+        kind_id = raw.get("kind") if isinstance(raw, dict) else None
+        if not isinstance(raw, dict):
+            reader.fault(("components", name), "must be a table")
+        elif kind_id not in kinds:
+            message = "kind is missing" if kind_id is None else f'"{kind_id}" is no kind of component'
+            near = nearest(str(kind_id), kinds)
+            reader.fault(
+                ("components", name, "kind"),
+                message,
+                expected="a kind of component, like tank, pump, filter, rail or regulator",
+                nearest=near,
+            )
+        elif (component := _component(reader, name, raw, catalog.kind(kind_id))) is not None:
+            found[name] = component
+    return found
+
+
+def _component(reader: _Reader, name: str, raw: dict[str, Any], kind: Kind) -> Component | None:
+    table = reader.read(component_model(kind), raw, ("components", name))
+    if table is None:
+        return None
+    values = {key: getattr(table, key) for key in kind.figures}
+    for key, figure in kind.figures.items():
+        if values[key] is None and figure.default is not None:
+            values[key] = getattr(
+                reader.read(component_model(kind), raw | {key: figure.default}, ("components", name)), key
+            )
+    ports = table.ports  # type: ignore[attr-defined]
+    for port in ports:
+        if port not in kind.ports and not kind.free_ports:
+            near = nearest(port, kind.ports)
+            expect = ", ".join(kind.ports)
+            reader.fault(
+                ("components", name, "ports", port),
+                f"a {kind.id} has no such port",
+                expected=expect,
+                nearest=near,
+            )
+    stated = frozenset(raw) & frozenset(kind.figures)
+    return Component(name, kind, ports, values, stated, table.on)  # type: ignore[attr-defined]
+
+
+def _ambient(head: PlanTable, duties: list[str]) -> Ambient:
+    """Pressure by altitude is that of the standard atmosphere, ISO 2533."""
+    from fluids import ATMOSPHERE_1976
+
+    def over(values: ByDuty[float]) -> dict[str, float]:
+        return dict(zip(duties, values.over(duties), strict=True))
+
+    altitude = over(head.ambient.altitude)
+    return Ambient(over(head.ambient.temperature), {d: float(ATMOSPHERE_1976(z).P) for d, z in altitude.items()})
