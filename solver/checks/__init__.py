@@ -1,0 +1,39 @@
+"""The checks. Each takes the study of a plan and gives one finding for each place that its rule looks at."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from solver.checks import circuit, drain, fuel, hose, joint, rating
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from lines.finding import Finding
+    from solver.study import Study
+
+CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
+    circuit.flow,
+    drain.fall,
+    drain.surface,
+    fuel.margin,
+    fuel.rail,
+    fuel.suction,
+    hose.length,
+    hose.free,
+    hose.slack,
+    hose.radius,
+    hose.ends,
+    hose.clock,
+    hose.moves,
+    joint.fit,
+    rating.pressure,
+    rating.suction,
+    rating.temperature,
+    rating.liner,
+)
+
+
+def findings(study: Study) -> list[Finding]:
+    """Every finding of a plan, sorted by id."""
+    return sorted((f for check in CHECKS for f in check(study)), key=lambda f: f.id)

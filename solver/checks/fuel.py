@@ -1,0 +1,158 @@
+"""Fuel supply: what the pump delivers at the rail's pressure against what the engine burns; what the rail holds."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from catalogs.units import Quantity
+from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
+from solver.checks.judging import judge
+from solver.solution import Solution
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from lines.graph import Edge
+    from solver.study import Study
+
+    Array = npt.NDArray[np.float64]
+
+
+def _fuel_circuits(study: Study) -> list[Solution]:
+    """Solved circuits in which something burns the fluid."""
+    return [
+        s
+        for s in study.solutions.values()
+        if isinstance(s, Solution)
+        and s.solved.all()
+        and any(n.inner is not None and n.inner.draw == "burn" for n in s.model.circuit.nodes.values())
+    ]
+
+
+def _edges(solution: Solution, law: str) -> list[Edge]:
+    return [e for e in solution.model.circuit.edges.values() if e.path is not None and e.path.law == law]
+
+
+def margin(study: Study) -> list[Finding]:
+    """`fuel.margin`: fuel left over for the regulator's return, over the fuel burnt.
+
+    In a return system the pump always delivers what its curve gives at the pressure that the regulator holds, so
+    what comes back is what is left over. A regulator that has shut has nothing left to hold with.
+    """
+    found = []
+    for solution in _fuel_circuits(study):
+        burn = solution.model.batch.taken.sum(axis=1)
+        valves = _edges(solution, "bypass")
+        if not valves:
+            continue
+        returned = np.sum([np.maximum(solution.flow(e.name), 0.0) for e in valves], axis=0)
+        left = returned / burn
+        held = np.all([[s != "shut" for s in solution.switch(e.name)] for e in valves], axis=0)
+        left = np.where(held, left, -1e-6)
+        cases = [
+            Case(State(duty=d), Quantity(float(x), "ratio")) for d, x in zip(solution.model.duties, left, strict=True)
+        ]
+        found.append(_margin(study, solution, cases, burn, returned))
+    return found
+
+
+def _margin(study: Study, solution: Solution, cases: list[Case], burn: Array, returned: Array) -> Finding:
+    duties = solution.model.duties
+
+    def why(verdict: Verdict, case: Case) -> Words:
+        i = duties.index(case.state.duty)
+        need, has = (
+            Quantity(float(burn[i]), "volume_flow"),
+            Quantity(float(burn[i] + returned[i]), "volume_flow"),
+        )
+        if verdict is Verdict.FAIL:
+            text = "At {duty} the engine burns {need} and the pump cannot hold the pressure: the regulator has shut."
+            return words(text, duty=case.state.duty, need=need)
+        text = "At {duty} the engine burns {need}; the pump gives {has} at that pressure and voltage, {left} over."
+        return words(text, duty=case.state.duty, need=need, has=has, left=case.value)
+
+    def change(_verdict: Verdict, _case: Case) -> Words:
+        return words(
+            "Bring up the voltage at the pump's plug (measure it under load), or take a larger pump or a second one; "
+            "then check the return line again."
+        )
+
+    limit = study.plan.catalog.limit("fuel.margin")
+    place = solution.model.circuit.name
+    return judge(limit, place, cases, why=why, change=change, grades=[solution.model.grade])
+
+
+def rail(study: Study) -> list[Finding]:
+    """`fuel.rail`: pressure across the injectors over the regulator's base pressure, at every duty."""
+    found = []
+    for solution in _fuel_circuits(study):
+        valves = _edges(solution, "bypass")
+        rails = [
+            (name, node)
+            for name, node in solution.model.circuit.nodes.items()
+            if node.inner is not None and node.inner.draw == "burn"
+        ]
+        if len(valves) == 1 and valves[0].component is not None:
+            found += [_rail(study, solution, valves[0], name) for name, _ in rails]
+        else:
+            needs = "one bypass regulator in the circuit"
+            why = words("With {n} regulators there is no one base pressure to hold it against.", n=str(len(valves)))
+            found += [unchecked("fuel.rail", node.component.name, why, needs) for _, node in rails]
+    return found
+
+
+def _rail(study: Study, solution: Solution, valve: Edge, node: str) -> Finding:
+    plan, duties = study.plan, solution.model.duties
+    component = valve.component
+    assert component is not None
+    unknown = [d for d in duties if plan.duties[d].boost is None]
+    place = node.partition(".")[0]
+    if unknown:
+        why = words("The pressure in the manifold is not known in {duties}.", duties=", ".join(unknown))
+        return unchecked("fuel.rail", place, why, f"boost in {' and '.join(unknown)}")
+    manifold = np.array([b.absolute(plan.ambient.pressure[d]) for d in duties if (b := plan.duties[d].boost)])
+    # In the rail's bore the fuel all but stands: total pressure is what the injectors feel.
+    across = solution.total(node) - manifold
+    base = np.array(component.figures["set"].over(duties))
+    cases = [Case(State(duty=d), Quantity(float(x), "ratio")) for d, x in zip(duties, across / base - 1.0, strict=True)]
+    states = dict(zip(duties, solution.switch(valve.name), strict=True))
+    gauge = solution.total(node) - np.array([plan.ambient.pressure[d] for d in duties])
+
+    def why_rail(_verdict: Verdict, case: Case) -> Words:
+        i = duties.index(case.state.duty)
+        return words(
+            "At {duty} the rail stands at {gauge}: {across} across the injectors against a base of {base} "
+            "({component} {state}).",
+            duty=case.state.duty,
+            gauge=Quantity(float(gauge[i]), "pressure", "gauge"),
+            across=Quantity(float(across[i]), "pressure_drop"),
+            base=Quantity(float(base[i]), "pressure_drop"),
+            component=component.name,
+            state=states[case.state.duty],
+        )
+
+    def change(_verdict: Verdict, case: Case) -> Words:
+        if states[case.state.duty] == "wide open":
+            return words("The regulator is wide open: a larger return line, or a smaller pump, or a larger regulator.")
+        if states[case.state.duty] == "shut":
+            return words("The regulator has shut: the pump cannot hold this pressure. More pump, or more volts.")
+        if component.figures["reference"] != "manifold":
+            return words("Refer the regulator to the manifold, so that the pressure across the injectors stays.")
+        return NOTHING
+
+    limit = plan.catalog.limit("fuel.rail")
+    return judge(limit, place, cases, why=why_rail, change=change, grades=[solution.model.grade])
+
+
+def suction(study: Study) -> list[Finding]:
+    """`fuel.suction`: whether the fuel boils at a pump's inlet. Not judged; never a pass."""
+    why = words("Whether the fuel boils at its inlet, hot, high up or low in the tank, is not judged.")
+    needs = "a gauge at the pump's inlet on a hot day with the tank low; solve prints the pressure there"
+    return [
+        unchecked("fuel.suction", edge.component.name, why, needs)
+        for answer in study.solutions.values()
+        for edge in (answer.model.circuit if isinstance(answer, Solution) else answer.circuit).edges.values()
+        if edge.path is not None and edge.path.law == "pump" and edge.component is not None
+    ]

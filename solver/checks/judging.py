@@ -1,0 +1,84 @@
+"""From values and a limit to a verdict: the one way in which checks judge."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from catalogs.grades import Grade, weakest
+from catalogs.units import Quantity
+from lines.finding import NOTHING, Case, Finding, Verdict, Words
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Iterable
+
+    from catalogs.records import Limit
+
+_ORDER = [Verdict.FAIL, Verdict.CAUTION, Verdict.PASS]
+
+
+def verdict_of(limit: Limit, value: float) -> Verdict:
+    """The verdict of one value [SI, the limit's dimension]."""
+    below, above = limit.fail_below, limit.fail_above
+    if (below is not None and value < below) or (above is not None and value > above):
+        return Verdict.FAIL
+    below, above = limit.caution_below, limit.caution_above
+    if (below is not None and value < below) or (above is not None and value > above):
+        return Verdict.CAUTION
+    return Verdict.PASS
+
+
+def room(limit: Limit, value: float) -> float:
+    """How far a value [SI] is inside the nearest side of its limit [SI]."""
+    low = max((x for x in (limit.fail_below, limit.caution_below) if x is not None), default=None)
+    high = min((x for x in (limit.fail_above, limit.caution_above) if x is not None), default=None)
+    sides = [value - low] if low is not None else []
+    sides += [high - value] if high is not None else []
+    return min(sides)
+
+
+def judge(
+    limit: Limit,
+    place: str,
+    cases: list[Case],
+    *,
+    why: Callable[[Verdict, Case], Words],
+    change: Callable[[Verdict, Case], Words] = lambda _v, _c: NOTHING,
+    grades: Iterable[Grade] = (),
+    transient: Collection[str] = (),
+) -> Finding:
+    """The finding of one rule at one place: the worst verdict over its cases, at the case with the least room.
+
+    Args:
+        limit: the limit; its id is the rule.
+        place: what is judged.
+        cases: value by state, at least one.
+        why: the words for the worst case.
+        change: what to do about it.
+        grades: of what the values rest on.
+        transient: attitudes in which a fail only cautions.
+    """
+
+    def verdict(case: Case) -> Verdict:
+        found = verdict_of(limit, case.value.value)
+        return Verdict.CAUTION if found is Verdict.FAIL and case.state.attitude in transient else found
+
+    worst = min(cases, key=lambda c: (_ORDER.index(verdict(c)), room(limit, c.value.value)))
+    found = verdict(worst)
+    low = limit.caution_below if found is not Verdict.FAIL or limit.fail_below is None else limit.fail_below
+    high = limit.caution_above if found is not Verdict.FAIL or limit.fail_above is None else limit.fail_above
+    low = limit.fail_below if low is None else low
+    high = limit.fail_above if high is None else high
+    return Finding(
+        rule=limit.id,
+        place=place,
+        verdict=found,
+        why=why(found, worst),
+        change=change(found, worst) if found is not Verdict.PASS else NOTHING,
+        value=worst.value,
+        low=None if low is None else Quantity(low, limit.dimension),
+        high=None if high is None else Quantity(high, limit.dimension),
+        worst=worst.state,
+        cases=tuple(cases),
+        basis=weakest([*grades, limit.grade]),
+        source=limit.source,
+    )

@@ -1,0 +1,37 @@
+"""Fuel demand of a duty."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from catalogs.errors import UnknownInputError
+
+if TYPE_CHECKING:
+    from lines.plan import DutyTable
+
+
+def fuel_demand(duty: str, table: DutyTable, density: float) -> float:
+    """Volume flow of fuel that the engine burns [m3/s].
+
+    As stated (`burn`), or crank power times brake specific fuel consumption; crank power from wheel power and the
+    share lost in the driveline.
+
+    Args:
+        duty: its name, for the error.
+        table: what the plan says of it.
+        density: of the fuel at its temperature [kg/m3].
+
+    Raises:
+        UnknownInputError: neither is stated.
+    """
+    if table.burn is not None:
+        return table.burn.value / density if table.burn.dimension == "mass_flow" else table.burn.value
+    power = table.crank_power
+    if power is None and table.wheel_power is not None and table.driveline_loss is not None:
+        power = table.wheel_power / (1.0 - table.driveline_loss)
+    if power is None or table.bsfc is None:
+        raise UnknownInputError(
+            f"the fuel demand in {duty} is not known",
+            needs=f"burn in {duty}, or crank_power (or wheel_power with driveline_loss) and bsfc",
+        )
+    return power * table.bsfc / density

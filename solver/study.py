@@ -1,0 +1,32 @@
+"""A plan with everything that follows from it, computed once for all checks and reports."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from lines.assembly import Assembly, assemblies
+from lines.graph import Circuit, circuits
+from solver.solution import Solution, Unsolved, solve_plan
+
+if TYPE_CHECKING:
+    from lines.plan import Plan
+
+
+@dataclass(frozen=True)
+class Study:
+    """A plan, its assemblies, its circuits and their solutions."""
+
+    plan: Plan
+    assemblies: dict[str, Assembly]
+    circuits: dict[str, Circuit]
+    solutions: dict[str, Solution | Unsolved]
+
+    def solution_of(self, run: str) -> Solution | Unsolved | None:
+        """The solution of a run's circuit; None for a drain."""
+        return self.solutions.get(self.plan.runs[run].circuit)
+
+
+def study(plan: Plan) -> Study:
+    """Compute what follows from a plan."""
+    return Study(plan, {a.tag: a for a in assemblies(plan)}, circuits(plan), solve_plan(plan))
