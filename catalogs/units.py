@@ -266,13 +266,21 @@ def number_in(quantity: Quantity, system: System) -> float:
     return unit(quantity.dimension, spelling).from_si(quantity.value) if spelling else quantity.value
 
 
+def _digits(number: float) -> int:
+    """Digits before the point; none under one."""
+    return 0 if abs(number) < 1 else math.floor(math.log10(abs(number))) + 1
+
+
 def show(quantity: Quantity, system: System, *, decimals: int | None = None) -> str:
-    """A quantity as reports print it, with its unit; a length as a tape reads it unless decimals are asked for."""
+    """A quantity as reports print it, with its unit: about three figures, at most the decimals of its unit.
+
+    A length is shown as a tape reads it unless decimals are asked for.
+    """
     if quantity.dimension == "length" and decimals is None:
         return show_tape(quantity.value, system)
     facts = _table()[quantity.dimension][system]
     number = number_in(quantity, system)
-    places = max(0, facts["decimals"] - (abs(number) >= 100)) if decimals is None else decimals
+    places = min(facts["decimals"], max(0, 3 - _digits(number))) if decimals is None else decimals
     text = f"{number:.{places}f}"
     if float(text) == 0:
         text = text.lstrip("-")

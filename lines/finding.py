@@ -86,10 +86,13 @@ class Finding:
     source: str = ""
     change: Words = NOTHING
     needs: str = ""
+    known_as: str = ""
+    """The place's name in earlier revisions, if it was another."""
 
     @property
     def id(self) -> str:
-        return f"{self.rule}/{self.place}"
+        """Stable between revisions of a plan."""
+        return f"{self.rule}/{self.known_as or self.place}"
 
     @property
     def margin(self) -> Quantity | None:

@@ -135,6 +135,12 @@ class LevelsTable(Part):
     full: Length
     low: Length
 
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.full < self.low:
+            raise refuse("full lies under low", expected="the higher figure as full")
+        return self
+
 
 class BendTable(Part):
     """One bend of a run, as measured on its inside."""

@@ -15,6 +15,7 @@ from catalogs.fields import Part, dotted, faults_of
 from catalogs.tables import Row
 from catalogs.tomlfile import Places, read_toml
 from lines.consistency import contradictions
+from lines.measured import read_points
 from lines.plan import (
     Ambient,
     CircuitTable,
@@ -27,7 +28,7 @@ from lines.plan import (
     component_model,
 )
 from lines.references import reference_faults
-from lines.states import LEVEL, Attitude, AttitudeTable, ByDuty, attitude
+from lines.states import LEVEL, OTHERWISE, Attitude, AttitudeTable, ByDuty, attitude
 
 if TYPE_CHECKING:
     from catalogs.kinds import Kind
@@ -115,7 +116,7 @@ def read_plan(path: Path) -> Plan:
     circuits = reader.read_all("circuits", CircuitTable)
     attitudes = _attitudes(reader)
     components = _components(reader, catalog)
-    runs = reader.read_all("runs", RunTable)
+    runs = {tag: _with_path(reader, path.parent, tag, run) for tag, run in reader.read_all("runs", RunTable).items()}
     bodies = {
         name: {key: row for key, row in positions.items() if row is not None}
         for name, positions in (
@@ -156,8 +157,8 @@ def _check_outline(reader: _Reader) -> None:
     if data.get("schema") != 1:
         reader.fault(("schema",), "is missing or not 1", expected="schema = 1 on the first line")
     for name in ("plan", "circuits", "duties", "components", "runs"):
-        if name not in data:
-            reader.fault((name,), "is missing", expected=f"a table [{name}]")
+        if not reader.section(name):
+            reader.fault((name,), "is missing or empty", expected=f"a table [{name}] with something in it")
     for name in SECTIONS[2:]:
         _check_names(reader, name)
 
@@ -169,32 +170,46 @@ def _check_names(reader: _Reader, section: str) -> None:
     if section in {"stock", "curves"}:
         return  # ids of tables, which may hold more than a name
     for key in rows:
+        if key == OTHERWISE:
+            reader.fault((section, key), f'"{key}" stands for every duty that has no value of its own')
         if not _NAME.fullmatch(key):
             message = f'"{key[:40]}" is no name'
             reader.fault((section, key), message, expected="letters, digits, -, _, + and spaces")
 
 
+def _inside(reader: _Reader, folder: Path, key: tuple[str, ...], named: str, what: str) -> Path | None:
+    """A file or folder beside the plan; a fault if it leads elsewhere or is not there."""
+    found = (folder / named).resolve()
+    if not found.is_relative_to(folder.resolve()) or Path(named).is_absolute():
+        reader.fault(key, f'"{named}" leads out of the plan\'s folder', expected=f"a {what} beside the plan")
+    elif not (found.is_dir() if what == "folder" else found.is_file()):
+        beside = [p.name for p in folder.iterdir() if p.is_dir() is (what == "folder")]
+        reader.fault(key, f'there is no {what} "{named}" beside the plan', nearest=nearest(named, beside))
+    else:
+        return found
+    return None
+
+
+def _with_path(reader: _Reader, folder: Path, tag: str, run: RunTable) -> RunTable:
+    """The run with the points of its own file, if it names one."""
+    if not run.path:
+        return run
+    file = _inside(reader, folder, ("runs", tag, "path"), run.path, "file")
+    if file is None:
+        return run
+    try:
+        return run.model_copy(update={"via": tuple(read_points(file, run.path))})
+    except InputError as error:
+        reader.faults += error.faults
+        return run
+
+
 def _catalog(reader: _Reader, folder: Path) -> Catalog:
     shop = reader.section("plan").get("shop")
     catalog = Catalog()
-    if isinstance(shop, str) and shop:
-        inside = (folder / shop).resolve()
-        if not inside.is_relative_to(folder.resolve()) or Path(shop).is_absolute():
-            reader.fault(
-                ("plan", "shop"),
-                f'"{shop}" leads out of the plan\'s folder',
-                expected="a folder beside the plan",
-            )
-        elif not inside.is_dir():
-            folders = [p.name for p in folder.iterdir() if p.is_dir()]
-            reader.fault(
-                ("plan", "shop"),
-                f'there is no folder "{shop}" beside the plan',
-                nearest=nearest(shop, folders),
-            )
-        else:
-            catalog, faults = Catalog.with_faults(inside, shown=shop)
-            reader.faults += faults
+    if isinstance(shop, str) and shop and (found := _inside(reader, folder, ("plan", "shop"), shop, "folder")):
+        catalog, faults = Catalog.with_faults(found, shown=shop)
+        reader.faults += faults
     for table in ("stock", "curves"):
         rows = {
             key: Row(dict(raw), reader.shown, partial(_line_of, reader.places, table, key))

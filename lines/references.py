@@ -31,6 +31,13 @@ def reference_faults(
     names = _Names(place)
     for name, raw in _tables(data, "circuits"):
         names.look(("circuits", name, "fluid"), raw.get("fluid"), catalog.ids("fluids"), "fluid")
+        reference = raw.get("reference")
+        if isinstance(reference, dict):
+            own = [run for run in runs.values() if run.circuit == name]
+            ports = [ref for run in own for ref in (run.start, run.end)]
+            names.look(
+                ("circuits", name, "reference", "port"), reference.get("port"), ports, f"port on a run of {name}"
+            )
     for component in components.values():
         _look_in_component(names, component, catalog, list(data.get("bodies", {})))
     circuits = [str(k) for k in data.get("circuits", {})]
@@ -40,7 +47,7 @@ def reference_faults(
         names.faults += _end_faults(tag, raw, catalog, place)
         for key in ("from", "to"):
             names.faults += _port_faults(("runs", tag, key), raw.get(key), data, components, place)
-    return names.faults + _taken_twice(runs, place)
+    return names.faults + _taken_twice(runs, place) + _old_names(runs, place)
 
 
 class _Names:
@@ -139,6 +146,17 @@ def _port_faults(
     expect = "one of " + ", ".join(valid) if valid else f'a port declared as ports.{port} = {{ ... }} of "{name}"'
     near = nearest(port, valid)
     return [Fault(message=message, expected=expect, nearest=f"{name}.{near}" if near else None, **place(path))]
+
+
+def _old_names(runs: Mapping[str, RunTable], place: Callable[[tuple[int | str, ...]], dict[str, Any]]) -> list[Fault]:
+    """A run's earlier name stands in the ids of its findings, so no other run may have it."""
+    seen = {tag: tag for tag in runs}
+    faults = []
+    for tag, run in runs.items():
+        if run.was and seen.setdefault(run.was, tag) != tag:
+            message = f'"{run.was}" is the name of run {seen[run.was]}'
+            faults.append(Fault(message=message, expected="a name that no run has now", **place(("runs", tag, "was"))))
+    return faults
 
 
 def _taken_twice(runs: Mapping[str, RunTable], place: Callable[[tuple[int | str, ...]], dict[str, Any]]) -> list[Fault]:

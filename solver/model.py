@@ -62,6 +62,11 @@ def model(plan: Plan, circuit: Circuit) -> Model:
     table = plan.circuits[circuit.name]
     temperature = np.array(table.temperature.over(duties))
     fluid = plan.catalog.fluid(table.fluid)
+    if fluid.family == "gas":
+        raise UnsolvedKindError(
+            f"{fluid.means} is a gas, whose flow is not computed by this version",
+            needs="no figure of yours: the circuit's lengths, joints and ratings are checked without its flows",
+        )
     rho, mu = density(fluid, temperature), dynamic_viscosity(fluid, temperature)
     known, fixed = _known(plan, circuit, number, rho, heights)
     _check_references(circuit, number, fixed)

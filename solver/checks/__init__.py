@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from solver.checks import circuit, drain, fuel, hose, joint, rating
@@ -36,4 +37,12 @@ CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
 
 def findings(study: Study) -> list[Finding]:
     """Every finding of a plan, sorted by id."""
-    return sorted((f for check in CHECKS for f in check(study)), key=lambda f: f.id)
+    found = (_named_as_before(study, f) for check in CHECKS for f in check(study))
+    return sorted(found, key=lambda f: f.id)
+
+
+def _named_as_before(study: Study, found: Finding) -> Finding:
+    """A finding of a renamed run keeps the id that it had."""
+    tag, dot, which = found.place.partition(".")
+    run = study.plan.runs.get(tag)
+    return replace(found, known_as=run.was + dot + which) if run is not None and run.was else found

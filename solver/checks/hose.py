@@ -188,14 +188,17 @@ def ends(study: Study) -> list[Finding]:
 
 
 def _end(study: Study, place: str, port: str, end: HoseEnd, turn: float) -> Finding:
-    def why(_verdict: Verdict, case: Case) -> Words:
+    def why(verdict: Verdict, case: Case) -> Words:
         facts: dict[str, Quantity | str] = {
             "port": port,
             "turn": Quantity(turn, "angle"),
             "end": end.id,
             "left": case.value,
         }
-        return words("At {port} the run leaves at {turn} to the port: {end} leaves {left} to the hose.", **facts)
+        if verdict is Verdict.PASS:
+            return words("The run sets off {turn} from the way {port} points: {end} takes that within {left}.", **facts)
+        text = "The run sets off {turn} from the way {port} points: {end} leaves {left} for the hose to bend in its collar."
+        return words(text, **facts)
 
     def change(_verdict: Verdict, _case: Case) -> Words:
         return words(

@@ -190,7 +190,7 @@ def _liner(study: Study, made: Assembly) -> Finding:
         return unchecked("run.liner", made.tag, why, f"the supplier's word on {made.stock.liner} and {fluid.means}")
     row: Material = plan.catalog.material(key)
     verdict = {"good": Verdict.PASS, "caution": Verdict.CAUTION, "no": Verdict.FAIL}[row.verdict]
-    why = words("{fluid} on {liner}: {reason}.", liner=made.stock.liner, fluid=fluid.means, reason=row.why.rstrip("."))
+    why = words("{fluid} in {liner}: {reason}.", liner=made.stock.liner, fluid=fluid.id, reason=row.why.rstrip("."))
     good = sorted({m.partition("/")[0] for m in plan.catalog.good_liners(fluid.family)})
     change = (
         NOTHING

@@ -535,7 +535,10 @@ def test_what_reports_print_reads_as_the_value_to_the_printed_decimals(dimension
     half = 0.5 * 10.0 ** -len(text.split()[0].partition(".")[2])
     assert abs(read.value - written.value) <= half * size.factor * (1 + 1e-9) + 1e-15
     assert read.reference == reference
-    assert half <= 0.5 * 10.0 ** (1 - units._table()[dimension][system]["decimals"])
+    # Never coarser than the unit's decimals unless that still leaves three figures.
+    assert half <= max(0.5 * 10.0 ** -units._table()[dimension][system]["decimals"], 0.005 * abs(number), 1e-15) * (
+        1 + 1e-9
+    )
 
 
 @given(st.floats(-30, 30), st.sampled_from(["us", "metric"]))
