@@ -36,9 +36,8 @@ class KindPort(Part):
     """A port of a kind."""
 
     means: str
-    gravity: bool = False
-    """Nothing but gravity moves the fluid through it."""
-    needed: bool = False
+    gravity: Literal["", "out", "in"] = ""
+    """Nothing but gravity moves the fluid, out of it or into it."""
 
 
 class KindNode(Part):

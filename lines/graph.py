@@ -6,13 +6,11 @@ The only module that knows networkx.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import networkx as nx
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from catalogs.kinds import KindNode, KindPath
     from lines.plan import Component, Plan, RunTable
 
@@ -55,22 +53,35 @@ class Circuit:
         """The connected parts."""
         return [set(part) for part in nx.connected_components(self.graph)]
 
-    def steps_from(self, node: str) -> Iterator[tuple[str, str, str]]:
-        """Edges as a walk from `node` meets them: from, to, name of the edge."""
-        for start, end in nx.bfs_edges(self.graph, node):
-            yield start, end, next(iter(self.graph[start][end]))
+    def gravity_ports(self, way: Literal["out", "in"]) -> list[str]:
+        """Ports through which nothing but gravity moves the fluid this way."""
+        return [name for name, node in self.nodes.items() if _gravity(node) == way]
 
     @property
     def gravity(self) -> bool:
         """Is it a drain, in which nothing but gravity moves the fluid?"""
-        return any(
-            node.inner is None and _port_is_gravity(node.component, node.name.partition(".")[2])
-            for node in self.nodes.values()
-        )
+        return any(_gravity(node) for node in self.nodes.values())
+
+    def drains_forward(self) -> dict[str, bool]:
+        """Of each run of a drain: does it drain from its start to its end? Where that is not known it is left out.
+
+        Found by walking from where the fluid comes out, or back from where it goes in.
+        """
+        found: dict[str, bool] = {}
+        ways: tuple[Literal["out", "in"], ...] = ("out", "in")
+        for way in ways:
+            for port in self.gravity_ports(way):
+                for start, end in nx.bfs_edges(self.graph, port):
+                    for name in self.graph[start][end]:
+                        edge = self.edges[name]
+                        if edge.run is not None:
+                            found.setdefault(name, (edge.start == start) == (way == "out"))
+        return found
 
 
-def _port_is_gravity(component: Component, port: str) -> bool:
-    return port in component.kind.ports and component.kind.ports[port].gravity
+def _gravity(node: Node) -> str:
+    port = node.component.kind.ports.get(_point(node.name))
+    return port.gravity if node.inner is None and port is not None else ""
 
 
 def circuit(plan: Plan, name: str) -> Circuit:

@@ -27,7 +27,7 @@ def node_heights(plan: Plan, circuit: Circuit) -> dict[str, float]:
     heights = _stated(plan, circuit)
     if not heights:
         heights = {next(iter(circuit.nodes)): 0.0}
-    rises = {name: _rise(plan, edge) for name, edge in circuit.edges.items()}
+    rises = {name: _rise(plan, circuit, edge) for name, edge in circuit.edges.items()}
     grew = True
     while grew:
         grew = False
@@ -40,14 +40,19 @@ def node_heights(plan: Plan, circuit: Circuit) -> dict[str, float]:
                 heights[edge.end] = heights[edge.start] + rise
             else:
                 heights[edge.start] = heights[edge.end] - rise
-    lost = [name for name, edge in circuit.edges.items() if {edge.start, edge.end} - heights.keys()]
-    runs = [name for name in lost if circuit.edges[name].run is not None]
-    if runs:
-        raise UnknownInputError(
-            f"the heights of {', '.join(runs)} are not known",
-            needs=f"rise of {' and '.join(runs)}, or `at` or `height` of their ports",
-        )
+    lost = [edge for edge in circuit.edges.values() if {edge.start, edge.end} - heights.keys()]
+    if lost:
+        runs = [edge.name for edge in lost if edge.run is not None]
+        surfaces = [_surface(edge) for edge in lost if edge.run is None]
+        needs = [f"rise of {' and '.join(runs)}, or `at` or `height` of their ports"] if runs else []
+        needs += [f"heights of the {surface}" for surface in dict.fromkeys(surfaces)]
+        names = ", ".join([*runs, *dict.fromkeys(surfaces)])
+        raise UnknownInputError(f"the heights of {names} are not known", needs="; ".join(needs))
     return heights
+
+
+def _surface(edge: Edge) -> str:
+    return f"surface in {edge.component.name}" if edge.component is not None else edge.name
 
 
 def disagreements(plan: Plan, circuit: Circuit) -> list[tuple[str, float, float]]:
@@ -78,5 +83,9 @@ def _node_height(plan: Plan, node: Node) -> float | None:
     return None if levels is None else float(levels.low)
 
 
-def _rise(plan: Plan, edge: Edge) -> float | None:
-    return 0.0 if edge.run is None else shape(plan, edge.name).rise
+def _rise(plan: Plan, circuit: Circuit, edge: Edge) -> float | None:
+    """A surface whose height nobody gave lies anywhere; other paths inside a component lie level."""
+    if edge.run is not None:
+        return shape(plan, edge.name).rise
+    ends = (circuit.nodes[edge.start], circuit.nodes[edge.end])
+    return None if any(node.inner is not None and node.inner.height for node in ends) else 0.0

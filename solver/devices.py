@@ -160,7 +160,11 @@ class Check:
 
 @dataclass(frozen=True)
 class Bypass:
-    """A bypass regulator: shut, holding (set pressure plus slope times flow), or wide open."""
+    """A bypass regulator: shut, holding (set pressure plus slope times flow), or wide open; nothing flows back.
+
+    flow = max(0, min(flow while holding, flow wide open)), which rises with the pressure before it and falls with
+    that behind it.
+    """
 
     held: Array
     """Inlet pressure at which it begins to open, reference included [Pa absolute], shape (batch,)."""
@@ -171,7 +175,7 @@ class Bypass:
     states: tuple[str, ...] = ("shut", "holding", "wide open")
 
     def first(self, batch: int) -> States:
-        return np.ones(batch, dtype=np.int64)
+        return np.zeros(batch, dtype=np.int64)
 
     def line(self, here: Here, state: States, rows: npt.NDArray[np.int64]) -> tuple[Array, Array, Array]:
         drop, slope = self.bore.drop(here.flow, here.density, here.viscosity)
@@ -191,12 +195,14 @@ class Bypass:
         through = here.start - here.end - self.bore.drop(here.flow, here.density, here.viscosity)[0]
         held_flow = here.flow - LEAK * (here.start - here.end)
         over_held = over - np.maximum(self.slope[rows], FLATTEST) * held_flow
-        opens = (state == 0) & (over > 1.0)
-        shuts = (state == 1) & (here.flow < 0.0)
+        back = here.end - here.start
+        opens = (state == 0) & (over > 1.0) & (back < -1.0)
+        shuts = (state > 0) & (here.flow < 0.0)
         widens = (state == 1) & ~shuts & (through < -1.0)
-        returns = (state == 2) & (over_held < -1.0)
+        returns = (state == 2) & ~shuts & (over_held < -1.0)
         wanted = np.select([opens | returns, shuts, widens], [1, 0, 2], state)
-        miss = np.select([opens, shuts, widens, returns], [over, np.maximum(-over, 1e-9), -through, -over_held], 0.0)
+        least = np.maximum(np.maximum(-over, back), 1e-9)
+        miss = np.select([opens, shuts, widens, returns], [over, least, -through, -over_held], 0.0)
         return wanted, miss
 
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:

@@ -283,6 +283,7 @@ def _needed(component: Component, *keys: str) -> None:
 
 def _bypass(plan: Plan, component: Component) -> tuple[Device, tuple[str, ...], Grade]:
     duties = list(plan.duties)
+    _needed(component, "set", "reference", "points", "slope")
     law, miss = fitted(plan.catalog, component.figures["points"])
     ambient = np.array([plan.ambient.pressure[d] for d in duties])
     reference = ambient
@@ -304,6 +305,7 @@ def _bypass(plan: Plan, component: Component) -> tuple[Device, tuple[str, ...], 
 def _pump(plan: Plan, component: Component) -> tuple[Device, tuple[str, ...], Grade]:
     from scipy.interpolate import PchipInterpolator
 
+    _needed(component, "curve", "volts")
     curve = plan.catalog.curve(component.figures["curve"])
     volts = np.array(component.figures["volts"].over(list(plan.duties)))
     at = np.array(sorted({p.volts for p in curve.points}))

@@ -16,6 +16,7 @@ from solver.checks.judging import judge, verdict_of
 if TYPE_CHECKING:
     import numpy.typing as npt
 
+    from catalogs.records import Limit
     from lines.assembly import Assembly
     from solver.study import Study
 
@@ -39,60 +40,77 @@ def falls(directions: Array, down: Array) -> Array:
     return np.asarray(np.arcsin(np.clip(down @ directions.T, -1.0, 1.0)))
 
 
-def _drains(study: Study) -> list[Assembly]:
-    """The runs of drains, each named from its upper end: from a turbocharger to a sump."""
-    gravity = [c for c in study.circuits.values() if c.gravity]
-    return [study.assemblies[tag] for circuit in gravity for tag in circuit.runs]
+def _drains(study: Study) -> list[tuple[Assembly, bool | None]]:
+    """The runs of drains, each with whether it drains from its start to its end; None: not known."""
+    found = []
+    for circuit in study.circuits.values():
+        if circuit.gravity:
+            forward = circuit.drains_forward()
+            found += [(study.assemblies[tag], forward.get(tag)) for tag in circuit.runs]
+    return found
 
 
 def fall(study: Study) -> list[Finding]:
     """`drain.fall`: the flattest piece of each gravity drain in every attitude."""
-    return [_fall(study, made) for made in _drains(study)]
+    return [_fall(study, made, forward=forward) for made, forward in _drains(study)]
 
 
-def _fall(study: Study, made: Assembly) -> Finding:
+def _fall(study: Study, made: Assembly, *, forward: bool | None) -> Finding:
     plan, tag = study.plan, made.tag
+    if forward is None:
+        why = words("Which way it drains is not known.")
+        return unchecked("drain.fall", tag, why, f"a turbocharger's drain or a sump at one end of {tag}'s line")
+    legs = _legs(study, made)
+    if legs is None:
+        why = words("Only its length is known, not where it runs: whether it falls cannot be told.")
+        return unchecked("drain.fall", tag, why, f"the points of {tag} (via), so that every piece of it can be judged")
+    if not forward:
+        legs = -legs[::-1]
     names = list(plan.attitudes)
     down = np.stack([a.down for a in plan.attitudes.values()])
-    directions = made.shape.directions()
-    transient = [name for name, a in plan.attitudes.items() if not a.sustained]
-    limit = plan.catalog.limit("drain.fall")
-    if directions is None:
-        return _from_ends(study, made, names, down, transient)
-    angle = falls(directions, down)
+    angle = falls(legs / np.linalg.norm(legs, axis=1, keepdims=True), down)
     worst = angle.argmin(axis=1)
-    pieces = len(directions)
+    upper = made.run.start if forward else made.run.end
     cases = [
         Case(
-            State(
-                attitude=name,
-                station=f"piece {int(w) + 1} of {pieces} from {made.run.start}" if pieces > 1 else "",
-            ),
+            State(attitude=name, station=f"piece {int(w) + 1} of {len(legs)} from {upper}" if len(legs) > 1 else ""),
             Quantity(float(row[w]), "slope"),
         )
         for name, row, w in zip(names, angle, worst, strict=True)
     ]
-    legs = np.diff(made.shape.points, axis=0) if made.shape.points is not None else np.zeros((1, 3))
+    transient = [name for name, a in plan.attitudes.items() if not a.sustained]
+    limit = plan.catalog.limit("drain.fall")
+    if made.shape.points is None:
+        return _from_ends(limit, tag, cases, transient)
 
     def change(verdict: Verdict, case: Case) -> Words:
         i = names.index(case.state.attitude)
-        down_here, piece = down[i], legs[int(worst[i])]
-        lacks = float(-(piece @ down_here) / -down_here[2])
-        if verdict is Verdict.FAIL or lacks > 0:
-            return words(
-                "The lower end of that piece has to come down, or its upper end up, by more than {lacks} just to fall "
-                "in {attitude}; or let it leave the other way; or fit a scavenge pump.",
-                lacks=Quantity(max(lacks, 0.0), "length"),
-                attitude=case.state.attitude,
-            )
-        return words("Drop the outlet end, or move it nearer under the turbocharger: steeper is safer.")
+        lacks = float(legs[int(worst[i])] @ down[i] / down[i][2])
+        if verdict is not Verdict.FAIL and lacks <= 0:
+            return words("Drop the outlet end, or move it nearer under the turbocharger: steeper is safer.")
+        return words(
+            "The lower end of that piece has to come down, or its upper end up, by more than {lacks} just to fall "
+            "in {attitude}; or let it leave the other way; or fit a scavenge pump.",
+            lacks=Quantity(max(lacks, 0.0), "length"),
+            attitude=case.state.attitude,
+        )
 
     return judge(limit, tag, cases, why=_why_fall, change=change, transient=transient)
 
 
+def _legs(study: Study, made: Assembly) -> Array | None:
+    """The pieces of a run from its start to its end [m], shape (pieces, 3); its two ends alone make one."""
+    if made.shape.points is not None:
+        return np.diff(made.shape.points, axis=0)
+    a, b = study.plan.port(made.run.start).at, study.plan.port(made.run.end).at
+    if a is not None and b is not None:
+        return np.array([np.subtract(b, a)])
+    return None if made.run.span is None else np.array([made.run.span.vector])
+
+
 def _why_fall(verdict: Verdict, case: Case) -> Words:
     place = f" ({case.state.station})" if case.state.station else ""
-    where = f"In {case.state.attitude} the flattest piece{place}"
+    where = f"In attitude {case.state.attitude} the flattest piece{place}"
     if case.value.value < 0:
         text = where + " runs uphill: its fall is {fall}. Oil stands there and backs up into the turbocharger."
     elif verdict is Verdict.PASS:
@@ -102,34 +120,26 @@ def _why_fall(verdict: Verdict, case: Case) -> Words:
     return words(text, fall=case.value)
 
 
-def _from_ends(study: Study, made: Assembly, names: list[str], down: Array, transient: list[str]) -> Finding:
+def _from_ends(limit: Limit, tag: str, cases: list[Case], transient: list[str]) -> Finding:
     """Without the points between, the two ends can only show that a drain does not work."""
-    plan, run = study.plan, made.run
-    a, b = plan.port(run.start).at, plan.port(run.end).at
-    between = run.span.vector if run.span is not None else None
-    if a is not None and b is not None:
-        between = (b[0] - a[0], b[1] - a[1], b[2] - a[2])
-    needs = f"the points of {made.tag} (via), so that every piece of it can be judged"
-    if between is None:
-        why = words("Only its length is known, not where it runs: whether it falls cannot be told.")
-        return unchecked("drain.fall", made.tag, why, needs)
-    vector = np.array([between])
-    angle = falls(vector / np.linalg.norm(vector), down)[:, 0]
-    cases = [Case(State(attitude=n), Quantity(float(x), "slope")) for n, x in zip(names, angle, strict=True)]
-    limit = plan.catalog.limit("drain.fall")
-    bad = [c for c in cases if verdict_of(limit, c.value.value) is Verdict.FAIL and c.state.attitude not in transient]
+    sustained = [case for case in cases if case.state.attitude not in transient]
+    bad = [case for case in sustained if verdict_of(limit, case.value.value) is Verdict.FAIL]
     if not bad:
-        return unchecked(
-            "drain.fall", made.tag, words("Its ends lie right, but what is between was not measured."), needs
-        )
+        why = words("Its ends lie right, but what is between was not measured.")
+        return unchecked("drain.fall", tag, why, f"the points of {tag} (via), so that every piece of it can be judged")
 
     def why_ends(_verdict: Verdict, case: Case) -> Words:
         text = (
-            "In {attitude} its end lies higher than its start: over all it falls {fall}, so somewhere it runs uphill."
+            "In attitude {attitude} its lower end lies higher: over all it falls {fall}, so somewhere it runs uphill."
         )
         return words(text, attitude=case.state.attitude, fall=case.value)
 
-    return judge(limit, made.tag, bad, why=why_ends)
+    def change_ends(_verdict: Verdict, _case: Case) -> Words:
+        return words(
+            "Lower the outlet or raise the turbocharger, or let it leave the other way, or fit a scavenge pump."
+        )
+
+    return judge(limit, tag, bad, why=why_ends, change=change_ends)
 
 
 def surface(study: Study) -> list[Finding]:
@@ -139,4 +149,4 @@ def surface(study: Study) -> list[Finding]:
         "crankcase pressure are not."
     )
     needs = "see on the vehicle, in each attitude, that the outlet at the sump stays above the oil"
-    return [unchecked("drain.surface", made.tag, why, needs) for made in _drains(study)]
+    return [unchecked("drain.surface", made.tag, why, needs) for made, _ in _drains(study)]

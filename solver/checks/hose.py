@@ -197,7 +197,7 @@ def _end(study: Study, place: str, port: str, end: HoseEnd, turn: float) -> Find
         }
         if verdict is Verdict.PASS:
             return words("The run sets off {turn} from the way {port} points: {end} takes that within {left}.", **facts)
-        text = "The run sets off {turn} from the way {port} points: {end} leaves {left} for the hose to bend in its collar."
+        text = "The run sets off {turn} from the way {port} points: {end} leaves {left} to bend in its collar."
         return words(text, **facts)
 
     def change(_verdict: Verdict, _case: Case) -> Words:

@@ -68,8 +68,8 @@ def broken(tmp_path):
         ('length_is = "seat-to-seat"', "", 68, None, "length without length_is", None),
         # a folder that leads out
         ('shop = "shop"', 'shop = "../shop"', 11, "shop", '"../shop" leads out of the plan\'s folder', None),
-        # a key of a component left out
-        ('set = "43.5 psi"', "", 60, "set", "is missing", None),
+        # a key of a run left out
+        ('circuit = "oil"\n', "", 129, "circuit", "is missing", None),
         # a comma for a point
         (LENGTH, 'length = "14,625 in"', 74, "length", '"14,625 in" has a comma in its number: write a point', None),
         # a direction misspelt
