@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from catalogs.errors import NoReferenceError, UnknownInputError, UnsolvedKindError
-from catalogs.grades import Grade
+from catalogs.grades import Grade, weakest
 from catalogs.units import STANDARD_GRAVITY
 from lines.ends import chosen_end
 from lines.heights import node_heights
@@ -70,25 +70,7 @@ def model(plan: Plan, circuit: Circuit) -> Model:
     rho, mu = density(fluid, temperature), dynamic_viscosity(fluid, temperature)
     known, fixed = _known(plan, circuit, number, rho, heights)
     _check_references(circuit, number, fixed)
-    resistances: dict[str, Resistance] = {}
-    devices: dict[int, Device] = {}
-    extra: list[str] = []
-    for i, name in enumerate(names):
-        edge = circuit.edges[name]
-        if edge.run is not None:
-            resistances[name] = of_run(plan, name)
-        elif edge.path is not None and edge.path.law in RESISTS:
-            resistances[name] = of_path(plan, edge, _mouth_bore(plan, circuit, edge))
-        else:
-            devices[i], said, grade = _device(plan, edge)
-            resistances[name] = Resistance(estimates=said, grades=(grade,))
-    for property_, what in ((fluid.density, "density"), (fluid.viscosity, "viscosity")):
-        if bool(np.any(outside(property_, temperature))):
-            extra.append(f"{what} of {fluid.means} taken beyond its table")
-    grades = [g for r in resistances.values() for g in r.grades] + [
-        fluid.density.grade,
-        fluid.viscosity.grade,
-    ]
+    resistances, devices = _filled(plan, circuit, names)
     network = Network(
         nodes=max(number.values()) + 1,
         start=np.array([number[circuit.edges[n].start] for n in names]),
@@ -98,23 +80,32 @@ def model(plan: Plan, circuit: Circuit) -> Model:
         losses=_losses(names, resistances),
         devices=devices,
     )
-    lift = np.zeros((len(duties), network.nodes))
-    for name, i in number.items():
-        lift[:, i] = rho * STANDARD_GRAVITY * heights[name]
+    over = np.array([heights[circuit.edges[n].start] for n in names])
+    lift = rho[:, None] * STANDARD_GRAVITY * over
     batch = Batch(rho, mu, known, _taken(plan, circuit, number, rho, network.nodes), lift)
-    estimates = (*extra, *(said for r in resistances.values() for said in r.estimates))
+    tables = ((fluid.density, "density"), (fluid.viscosity, "viscosity"))
+    beyond = [f"{what} of {fluid.means} taken beyond its table" for t, what in tables if outside(t, temperature).any()]
+    said = [said for r in resistances.values() for said in r.estimates]
+    grade = weakest([g for r in resistances.values() for g in r.grades] + [t.grade for t, _ in tables])
     return Model(
-        circuit,
-        duties,
-        network,
-        batch,
-        number,
-        names,
-        resistances,
-        heights,
-        max(grades, key=list(Grade).index),
-        estimates,
-    )
+        circuit, duties, network, batch, number, names, resistances, heights, grade, tuple(beyond + said)
+    )  # fmt: skip
+
+
+def _filled(plan: Plan, circuit: Circuit, names: list[str]) -> tuple[dict[str, Resistance], dict[int, Device]]:
+    """What is in each edge: resistances by name, devices by number."""
+    resistances: dict[str, Resistance] = {}
+    devices: dict[int, Device] = {}
+    for i, name in enumerate(names):
+        edge = circuit.edges[name]
+        if edge.run is not None:
+            resistances[name] = of_run(plan, name)
+        elif edge.path is not None and edge.path.law in RESISTS:
+            resistances[name] = of_path(plan, edge, _mouth_bore(plan, circuit, edge))
+        else:
+            devices[i], said, grade = _device(plan, edge)
+            resistances[name] = Resistance(estimates=said, grades=(grade,))
+    return resistances, devices
 
 
 def first_guess(found: Model) -> Array:

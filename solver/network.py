@@ -104,7 +104,7 @@ class Batch:
     taken: Array
     """Flow taken at each node [m3/s]; shape (batch, nodes)."""
     lift: Array
-    """rho g z of each node [Pa]; shape (batch, nodes)."""
+    """rho g z where each edge starts [Pa]; shape (batch, edges)."""
 
     def rows(self, rows: Integers) -> Batch:
         return Batch(*(a[rows] for a in (self.density, self.viscosity, self.known, self.taken, self.lift)))
@@ -208,7 +208,7 @@ def here_at(net: Network, batch: Batch, state: State, edge: int, rows: Integers)
         state.pressure[rows, end],
         batch.density[rows],
         batch.viscosity[rows],
-        batch.lift[rows, start],
+        batch.lift[rows, edge],
     )
 
 
@@ -276,7 +276,7 @@ def _lines(net: Network, batch: Batch, state: State, rows: Integers) -> tuple[Ar
             state.pressure[rows, net.end[edge]],
             batch.density,
             batch.viscosity,
-            batch.lift[:, net.start[edge]],
+            batch.lift[:, edge],
         )
         a[:, edge], y_start[:, edge], y_end[:, edge] = device.line(here, state.switches[rows, i], rows)
     return a, y_start, y_end

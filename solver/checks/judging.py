@@ -17,7 +17,7 @@ _ORDER = [Verdict.FAIL, Verdict.CAUTION, Verdict.PASS]
 
 
 def verdict_of(limit: Limit, value: float) -> Verdict:
-    """The verdict of one value [SI, the limit's dimension]."""
+    """The verdict of one value [SI], in the limit's dimension."""
     below, above = limit.fail_below, limit.fail_above
     if (below is not None and value < below) or (above is not None and value > above):
         return Verdict.FAIL

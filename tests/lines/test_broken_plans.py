@@ -50,13 +50,13 @@ def broken(tmp_path):
         # a hose that the tables do not hold
         ('"ptfe-braid -8"', '"ptfe-brade -8"', 73, "stock", '"ptfe-brade -8" is no stock', "ptfe-braid -8"),
         # a hose end in an angle that is not made
-        ('["straight", "straight"]', '["straight", "60 deg"]', 76, "ends", '"60 deg" is no end of ptfe-braid -8', "90 deg"),
+        (', "straight"]', ', "60 deg"]', 76, "ends", '"60 deg" is no end of ptfe-braid -8', "90 deg"),
         # a fluid by another name
         ('"gasoline-summer", t', '"gas-summer", t', 14, "fluid", '"gas-summer" is no fluid', "gasoline-summer"),
         # a kind by the shop's word
         ('kind = "pump"', 'kind = "fuel-pump"', 40, "kind", '"fuel-pump" is no kind of component', "pump"),
         # a duty forgotten, a duty misspelt
-        ('idle = "13.4 V", cruise = "13.4 V", full', 'idle = "13.4 V", full', 42, "volts", "has no value for cruise", None),
+        ('cruise = "13.4 V", full', "full", 42, "volts", "has no value for cruise", None),
         ('idle = "13.4 V", cru', 'idel = "13.4 V", cru', 42, "volts", '"idel" is no duty of this plan', "idle"),
         # a sign in an attitude
         ('nose_up = "60 %"', 'nose_up = "-60 %"', 24, "nose_up", "carries a sign", None),
@@ -73,7 +73,7 @@ def broken(tmp_path):
         # a comma for a point
         (LENGTH, 'length = "14,625 in"', 74, "length", '"14,625 in" has a comma in its number: write a point', None),
         # a direction misspelt
-        ('points = "forward", th', 'points = "foward", th', 36, "ports.out.points", '"foward" is no direction', "forward"),
+        ('"forward", th', '"foward", th', 36, "ports.out.points", '"foward" is no direction', "forward"),
     ],
 )  # fmt: skip
 def test_one_fault_is_told_with_its_place(broken, old, new, line, key, message, nearest):

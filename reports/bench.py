@@ -1,0 +1,158 @@
+"""The cut-and-crimp sheet: for each assembly what the bench needs, the cut length before all else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from lines.finding import Verdict
+from reports import allowed
+from reports.cutting import cut_of
+from reports.ends import bench_ends
+from reports.figures import BLANK, basis, dash_size, pressure
+from reports.marks import marks
+
+if TYPE_CHECKING:
+    from catalogs.grades import Grade
+    from lines.assembly import Assembly
+    from lines.finding import Finding
+    from reports.allowed import Clock
+    from reports.cutting import Cut
+    from reports.ends import BenchEnd
+    from reports.figures import Figure
+    from reports.marks import Mark
+    from solver.study import Study
+
+CONVENTION = (
+    "Measured along the hose: to the sealing face of a straight end, to the centre line of an angled end's outlet."
+)
+BEFORE = "on the hose before its second end: sleeve, label, grommet, bulkhead nut, clamps, both sockets."
+TICKS = ("cut square", "ends clean", "A fitted", "B fitted")
+LAST_TICKS = ("flushed", "proof tested", "capped", "labelled")
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One assembly on the bench sheet."""
+
+    tag: str
+    line: str
+    circuit: str
+    fluid: str
+    stock: str
+    means: str
+    size: str
+    liner: str
+    cut: Cut
+    ends: tuple[BenchEnd, BenchEnd]
+    tolerance: str
+    under_pressure: str
+    clock: Clock
+    bends: tuple[Mark, ...]
+    bends_say: str
+    """What stands in place of marks, or what they are by."""
+    working: Figure
+    """Rated pressure of the weakest part."""
+    proof: Figure
+    proof_how: str
+    rating_basis: str
+    """What is not sure of both pressures, or empty."""
+    checks: tuple[str, ...]
+    """What the checks found that is no pass, and what else to look at before the hose is cut."""
+    ticks: tuple[str, ...]
+    label: str
+    note: str
+
+
+def blocks(study: Study, found: list[Finding]) -> list[Block]:
+    """A block for each assembly, in the plan's order."""
+    return [_block(study, made, found) for made in study.assemblies.values()]
+
+
+def _block(study: Study, made: Assembly, found: list[Finding]) -> Block:
+    plan, stock = study.plan, made.stock
+    system, catalog = plan.system, plan.catalog
+    fluid = catalog.fluid(plan.circuits[made.run.circuit].fluid)
+    clock = allowed.clock(catalog, made)
+    rating, grade, lacking = weakest_rating(made)
+    working = pressure(rating, system)
+    return Block(
+        tag=made.tag,
+        line=made.run.line,
+        circuit=made.run.circuit,
+        fluid=fluid.means,
+        stock=stock.id,
+        means=stock.means,
+        size=dash_size(stock.dash),
+        liner=stock.liner,
+        cut=cut_of(made, system),
+        ends=bench_ends(made, catalog, system),
+        tolerance=allowed.cut_tolerance(catalog, made, system),
+        under_pressure=allowed.under_pressure(catalog, made, system),
+        clock=clock,
+        bends=tuple(marks(made, system)),
+        bends_say=_bends_say(made),
+        working=working,
+        proof=pressure(rating * allowed.proof_factor(catalog), system),
+        proof_how=allowed.proof_how(catalog, system),
+        rating_basis="; ".join(filter(None, [basis(grade), lacking])),
+        checks=tuple(_checks(made, found)),
+        ticks=TICKS + (("clock set",) if clock.state != "none" else ()) + LAST_TICKS,
+        label=_label(study, made, working),
+        note=made.run.note,
+    )
+
+
+def weakest_rating(made: Assembly) -> tuple[float, Grade, str]:
+    """The rated working pressure [Pa] of the weakest part of an assembly, its grade, and which parts have none."""
+    ratings = [(made.stock.working_pressure, made.stock.grade_of("working_pressure"))]
+    unrated = []
+    for mark, chosen in zip("AB", made.ends, strict=True):
+        if chosen.end is None or chosen.end.working_pressure is None:
+            unrated.append(mark)
+        else:
+            ratings.append((chosen.end.working_pressure, chosen.end.grade_of("working_pressure")))
+    rating, grade = min(ratings, key=lambda r: r[0])
+    lacking = f"rating of end {' and '.join(unrated)} not known: the lowest counts" if unrated else ""
+    return rating, grade, lacking
+
+
+def _bends_say(made: Assembly) -> str:
+    if made.shape.corners is None:
+        return "not measured"
+    if not made.shape.corners:
+        return "none: it runs straight"
+    return "by the points of the plan" if made.shape.points is not None else "as measured, their places not known"
+
+
+SAID = {"run.length"}
+"""Rules whose cautions the cut length itself says: provisional, or not known."""
+
+
+def _checks(made: Assembly, found: list[Finding]) -> list[str]:
+    here = [f for f in found if f.place == made.tag or f.place.startswith(f"{made.tag}.")]
+
+    def rules(verdict: Verdict) -> str:
+        told = set() if verdict is Verdict.FAIL else SAID
+        return ", ".join(dict.fromkeys(f.rule for f in here if f.verdict is verdict and f.rule not in told))
+
+    lines = [f"FAILS, see findings before you cut: {rules(Verdict.FAIL)}"] if rules(Verdict.FAIL) else []
+    others = [f"{verdict}: {rules(verdict)}" for verdict in (Verdict.CAUTION, Verdict.UNCHECKED) if rules(verdict)]
+    lines += ["; ".join(others).capitalize()] if others else []
+    adapters = [mark for mark, joint in zip("AB", made.joints, strict=True) if joint.adapter is not None]
+    if adapters and made.run.length_is is None:
+        takes = "adapters at A and B take" if len(adapters) > 1 else f"adapter at {adapters[0]} takes"
+        lines.append(f"The {takes} up some of the length: screw in, measure again, then cut.")
+    return lines
+
+
+def _label(study: Study, made: Assembly, working: Figure) -> str:
+    parts = [
+        " ".join(filter(None, [made.tag, made.run.line])),
+        study.plan.circuits[made.run.circuit].fluid,
+        made.stock.id,
+        f"working {working.text}",
+        f"rev {study.plan.head.revision}",
+        f"date {BLANK}",
+    ]
+    return " | ".join(parts)

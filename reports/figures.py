@@ -1,0 +1,114 @@
+"""Figures as a sheet prints them: in the plan's units, each with its unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from catalogs import units
+from catalogs.units import Quantity, System, number_in, printed_unit, show, show_tape
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from catalogs.grades import Grade
+
+BLANK = "________"
+INCH_PARTS = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A number in the unit that the plan's system prints, and how a sheet says it."""
+
+    number: float | None
+    unit: str
+    text: str
+
+
+def length_unit(system: System) -> str:
+    """The unit of lengths."""
+    return printed_unit("length", system)
+
+
+def blank_length(system: System) -> str:
+    """Room for a length to be written in."""
+    return f"{BLANK} {length_unit(system)}"
+
+
+def on_tape(length: float, system: System) -> float:
+    """The length [m] of the tape's mark that is nearest to a length [m]: what a sheet prints and sums."""
+    finest = units.unit("length", length_unit(system))
+    parts = INCH_PARTS if system == "us" else 1
+    return finest.to_si(round(finest.from_si(length) * parts) / parts)
+
+
+def decimal(length: float, system: System) -> str:
+    """A length [m] in decimals: hundredths of an inch or tenths of a millimetre."""
+    return show(Quantity(length, "length"), system, decimals=2 if system == "us" else 1)
+
+
+def taped(length: float, system: System) -> Figure:
+    """A length [m] as a tape reads it; the number is that of the tape's mark."""
+    marked = on_tape(length, system)
+    return Figure(number_in(Quantity(marked, "length"), system), length_unit(system), show_tape(marked, system))
+
+
+def measured(length: float, system: System) -> Figure:
+    """A length [m] in decimals."""
+    return Figure(number_in(Quantity(length, "length"), system), length_unit(system), decimal(length, system))
+
+
+def pressure(value: float, system: System) -> Figure:
+    """A rating [Pa gauge]."""
+    quantity = Quantity(value, "pressure", "gauge")
+    return Figure(number_in(quantity, system), printed_unit("pressure", system), show(quantity, system))
+
+
+def across_flats(size: float) -> str:
+    """A hex [m] as its spanner is marked: in sixteenths of an inch where it is one, else in millimetres."""
+    inch = units.unit("length", "in").from_si(size)
+    if abs(round(inch * INCH_PARTS) / INCH_PARTS - inch) < 0.002:
+        return show_tape(size, "us")
+    return f"{units.unit('length', 'mm').from_si(size):.3g} mm"
+
+
+def dash_size(dash: int) -> str:
+    """`-8 AN`: the outside of the matching tube in sixteenths of an inch, not the bore."""
+    return f"-{dash} AN"
+
+
+def basis(grade: Grade | None) -> str:
+    """What to say beside a figure that is not sure; empty where it is."""
+    return grade.says if grade is not None and grade.provisional else ""
+
+
+def with_basis(text: str, grade: Grade | None) -> str:
+    """A figure, and in brackets what it rests on where it is not sure."""
+    return f"{text} ({basis(grade)})" if basis(grade) else text
+
+
+def difference(length: float, cutoffs: tuple[float, float], cut: float, system: System) -> str:
+    """`16.47 - 0.83 - 0.83 = 14.81 in`, with as many decimals as the sum needs to be right as printed.
+
+    Args:
+        length: between the seats [m].
+        cutoffs: of both ends [m].
+        cut: what is left [m].
+        system: inches or millimetres.
+    """
+    first = 2 if system == "us" else 1
+    numbers = [number_in(Quantity(x, "length"), system) for x in (length, *cutoffs, cut)]
+    places, (whole, *parts) = next(p for p in _rounded(numbers, first) if p[1][0] == round(sum(p[1][1:]), p[0]))
+    texts = [f"{n:.{places}f}" for n in (whole, *parts)]
+    if places > first:
+        texts = [text.rstrip("0").rstrip(".") for text in texts]
+    return f"{' - '.join(texts[:3])} = {texts[3]} {length_unit(system)}"
+
+
+def _rounded(numbers: list[float], first: int) -> Iterator[tuple[int, list[float]]]:
+    """The numbers with more and more decimals; at last the first as the sum of the others."""
+    for places in (first, first + 1, first + 2):
+        yield places, [round(n, places) for n in numbers]
+    parts = [round(n, first + 2) for n in numbers[1:]]
+    yield first + 2, [round(sum(parts), first + 2), *parts]

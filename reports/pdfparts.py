@@ -1,0 +1,174 @@
+"""What pages are drawn with: one family of fonts, paragraphs, tables, boxes to tick, the picture of a clock angle."""
+
+from __future__ import annotations
+
+import html
+import math
+import unicodedata
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from reportlab.graphics.shapes import ArcPath, Circle, Drawing, Line, Rect, String
+from reportlab.lib.colors import black
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.platypus import Paragraph, Table, TableStyle
+
+from reports.plaintext import one_line
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+PLAIN, BOLD = "Vera", "VeraBd"  # they come with the drawing library, and travel inside the file
+
+
+@cache
+def glyphs() -> frozenset[int]:
+    """Every character that the fonts can draw; they are registered on the way."""
+    for font in (PLAIN, BOLD):
+        pdfmetrics.registerFont(TTFont(font, f"{font}.ttf"))
+    pdfmetrics.registerFontFamily(PLAIN, normal=PLAIN, bold=BOLD, italic=PLAIN, boldItalic=BOLD)
+    return frozenset(pdfmetrics.getFont(PLAIN).face.charToGlyph)
+
+
+def drawable(text: str) -> str:
+    """The text in one line of characters that the fonts have: a letter without its accent before a question mark."""
+
+    def nearest(c: str) -> str:
+        if ord(c) in glyphs():
+            return c
+        plain = "".join(part for part in unicodedata.normalize("NFKD", c) if ord(part) in glyphs())
+        return plain or "?"
+
+    return "".join(nearest(c) for c in one_line(text))
+
+
+def brief(text: str, most: int) -> str:
+    """No more characters of a text than that; what is left out shows as dots, and stands whole in the tables."""
+    return text if len(text) <= most else f"{text[: most - 4].rstrip()} ..."
+
+
+def fitted(text: str, font: str, size: float, width: float) -> str:
+    """As much of a text as fits a width [pt]."""
+    text = drawable(text)
+    if pdfmetrics.stringWidth(text, font, size) <= width:
+        return text
+    while text and pdfmetrics.stringWidth(f"{text} ...", font, size) > width:
+        text = text[:-1]
+    return f"{text.rstrip()} ..."
+
+
+def size_to_fit(text: str, font: str, largest: float, width: float) -> float:
+    """The largest size [pt], up to one that is asked for, at which a text fits a width [pt]."""
+    drawn: float = pdfmetrics.stringWidth(drawable(text), font, largest)
+    return min(largest, largest * width / max(drawn, 1.0))
+
+
+def style(size: float, font: str = PLAIN, leading: float = 1.2, **around: float) -> ParagraphStyle:
+    """A style of type [pt] with its leading over its size."""
+    glyphs()
+    return ParagraphStyle(
+        f"{font}{size}", fontName=font, fontSize=size, leading=leading * size, textColor=black, splitLongWords=1,
+        **around,
+    )  # fmt: skip
+
+
+def para(
+    text: str, size: float = 8.5, *, bold: bool = False, after: float = 0.0, before: float = 0.0, leading: float = 1.2
+) -> Paragraph:
+    """A paragraph of text as it stands: nothing in it is markup."""
+    font = BOLD if bold else PLAIN
+    return Paragraph(_escaped(text), style(size, font, leading, spaceAfter=after, spaceBefore=before))
+
+
+def labelled(label: str, text: str, size: float = 8.5, *, after: float = 0.0) -> Paragraph:
+    """A paragraph that begins with its label in bold."""
+    return Paragraph(f"<b>{_escaped(label)}</b>&nbsp; {_escaped(text)}", style(size, spaceAfter=after))
+
+
+def listed(head: str, items: Sequence[tuple[str, str]], size: float, *, after: float = 0.0) -> Paragraph:
+    """A paragraph with its head in bold, then item after item, each with its name in bold."""
+    texts = [f"<b>{_escaped(name)}:</b> {_escaped(text)}" for name, text in items]
+    return Paragraph(f"<b>{_escaped(head)}</b> &nbsp; {' &nbsp; '.join(texts)}", style(size, spaceAfter=after))
+
+
+def _escaped(text: str) -> str:
+    return html.escape(drawable(text), quote=False)
+
+
+def grid(rows: Sequence[Sequence[str]], widths: Sequence[float], *, room: float = 2.5) -> Table:
+    """A ruled table of texts, its first row, in bold, repeated on each page; `room` [pt] above and below the others.
+
+    No text takes more than some thirty lines, so that a row always fits a page.
+    """
+    most = [int(30 * width / 8) for width in widths]
+    cells = [
+        [para(brief(text, m), 8, bold=n == 0) for text, m in zip(row, most, strict=True)] for n, row in enumerate(rows)
+    ]
+    table = Table(cells, colWidths=list(widths), repeatRows=1)
+    commands = [("GRID", (0, 0), (-1, -1), 0.5, black), ("VALIGN", (0, 0), (-1, -1), "TOP")]
+    more = [(side, (0, 1), (-1, -1), room) for side in ("TOPPADDING", "BOTTOMPADDING")]
+    table.setStyle(TableStyle([*commands, *padding(3, 2.5), *more]))
+    return table
+
+
+def padding(across: float, down: float) -> list[tuple[Any, ...]]:
+    """The commands for the room [pt] inside every cell of a table."""
+    sides = {"LEFTPADDING": across, "RIGHTPADDING": across, "TOPPADDING": down, "BOTTOMPADDING": down}
+    return [(side, (0, 0), (-1, -1), room) for side, room in sides.items()]
+
+
+def tick_boxes(words: Sequence[str], width: float, size: float) -> Drawing:
+    """Boxes to tick, each with its word, in as many rows as the width [pt] asks for."""
+    row, box, gap = 1.9 * size, 1.1 * size, 9.0
+    places, x, line = [], 0.0, 0
+    for word in words:
+        wide = box + 4 + pdfmetrics.stringWidth(drawable(word), PLAIN, size) + gap
+        if x and x + wide > width + gap:
+            x, line = 0.0, line + 1
+        places.append((x, line, word))
+        x += wide
+    drawing = Drawing(width, row * (line + 1))
+    for left, n, word in places:
+        y = row * (line - n) + 2
+        drawing.add(Rect(left, y, box, box, fillColor=None, strokeColor=black, strokeWidth=0.9))
+        drawing.add(String(left + box + 4, y + 1.5, drawable(word), fontName=PLAIN, fontSize=size))
+    return drawing
+
+
+def blank_box(width: float, height: float, unit: str) -> Drawing:
+    """A box [pt] to write a length in."""
+    glyphs()
+    drawing = Drawing(width, height)
+    drawing.add(Rect(1, 1, width - 42, height - 2, fillColor=None, strokeColor=black, strokeWidth=1.5))
+    drawing.add(String(width - 36, 5, unit, fontName=BOLD, fontSize=18))
+    return drawing
+
+
+def clock_picture(degrees: float, across: float = 62.0) -> Drawing:
+    """The outlets as seen along the hose: A, nearest, at 6 o'clock; B at an angle counter-clockwise from it."""
+    glyphs()
+    drawing, middle, radius = Drawing(across, across), across / 2, across / 2 - 11
+    drawing.add(Circle(middle, middle, radius, fillColor=None, strokeColor=black, strokeWidth=0.5))
+    if degrees:
+        sweep = ArcPath(fillColor=None, strokeColor=black, strokeWidth=0.9)
+        sweep.addArc(middle, middle, radius * 0.45, -90, -90 + degrees)
+        drawing.add(sweep)
+        _arrow_head(drawing, middle, radius * 0.45, degrees)
+    for name, at, wide in (("A", 0.0, 2.4), ("B", degrees, 1.2)):
+        x, y = math.cos(math.radians(at - 90)), math.sin(math.radians(at - 90))
+        drawing.add(Line(middle, middle, middle + radius * x, middle + radius * y, strokeColor=black, strokeWidth=wide))
+        place = radius + 6
+        drawing.add(
+            String(middle + place * x, middle + place * y - 3, name, fontName=BOLD, fontSize=9, textAnchor="middle")
+        )
+    return drawing
+
+
+def _arrow_head(drawing: Drawing, middle: float, radius: float, degrees: float) -> None:
+    tip = math.radians(degrees - 90)
+    x, y = middle + radius * math.cos(tip), middle + radius * math.sin(tip)
+    for turn in (-0.5, 0.5):
+        back = tip - math.pi / 2 + turn
+        drawing.add(Line(x, y, x + 5 * math.cos(back), y + 5 * math.sin(back), strokeColor=black, strokeWidth=0.9))

@@ -1,0 +1,58 @@
+"""Writes the sheets of a plan: one PDF packet, and the same content as CSV."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from reports.csvfile import csv_bytes
+from reports.files import whole_file
+from reports.packet import packet
+from reports.plaintext import file_stem
+from reports.tables import tables
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from lines.finding import Finding
+    from solver.study import Study
+
+Paper = Literal["letter", "a4"]
+
+
+def write_sheets(
+    study: Study,
+    found: list[Finding],
+    folder: Path,
+    *,
+    paper: Paper | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> list[Path]:
+    """Write the packet of a study into a folder, which is made where it is missing.
+
+    Args:
+        study: the plan and what follows from it.
+        found: its findings.
+        folder: where the files go; nothing is written outside it.
+        paper: `letter` or `a4`; letter for US units and A4 for metric where none is named.
+        progress: is told what is being done.
+
+    Returns:
+        the files: the PDF first, then the tables.
+
+    Raises:
+        OutputError: the folder or a file cannot be written. Every file is drawn before the first is written, and each
+            is written whole or not at all.
+    """
+    say = progress or (lambda _text: None)
+    say("laying out the sheets")
+    content = packet(study, found)
+    say("drawing the sheets")
+    from reports.pdf import pdf_bytes
+
+    size = paper or ("letter" if content.system == "us" else "a4")
+    stem = file_stem(Path(study.plan.file).stem, study.plan.head.title)
+    files = {f"{stem}-sheets.pdf": pdf_bytes(content, size)}
+    files |= {name: csv_bytes(table) for name, table in tables(content).items()}
+    say("writing the sheets")
+    return [whole_file(folder / name, content_) for name, content_ in files.items()]

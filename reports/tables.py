@@ -1,0 +1,145 @@
+"""The packet as tables, one for each file of a spreadsheet: a row of names with their units, then the rows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from reports.figures import length_unit
+from reports.record import BLANKS
+
+if TYPE_CHECKING:
+    from reports.bench import Block
+    from reports.ends import BenchEnd
+    from reports.figures import Figure
+    from reports.packet import Packet
+
+Cell = str | float | None
+
+
+@dataclass(frozen=True)
+class Table:
+    """Names, and rows as long as they."""
+
+    names: list[str]
+    rows: list[list[Cell]]
+
+
+def tables(packet: Packet) -> dict[str, Table]:
+    """Every table of a packet by the name of its file."""
+    return {
+        "cut-list.csv": cut_table(packet),
+        "bench.csv": bench_table(packet),
+        "order-list.csv": order_table(packet),
+        "findings.csv": finding_table(packet),
+        "test-record.csv": record_table(packet),
+    }
+
+
+def _number(figure: Figure | None) -> float | None:
+    return None if figure is None else figure.number
+
+
+def _text(figure: Figure | None) -> str:
+    return "" if figure is None else figure.text
+
+
+def cut_table(packet: Packet) -> Table:
+    """Every piece, by stock, the longest first."""
+    unit = length_unit(packet.system)
+    names = ["stock", "size", "tag", "line", f"cut length [{unit}]", "on the tape", "state", "end A", "end B"]
+    rows: list[list[Cell]] = [
+        [stock.stock.id, stock.size, p.tag, p.line, _number(p.cut.tape), _text(p.cut.tape), p.cut.state, *p.ends]
+        for stock in packet.cut
+        for p in stock.pieces
+    ]
+    return Table(names, rows)
+
+
+def bench_table(packet: Packet) -> Table:
+    """Every assembly with what the bench sheet says of it."""
+    rows = [_bench_row(block, length_unit(packet.system)) for block in packet.blocks]
+    return Table(list(rows[0]) if rows else ["tag"], [list(row.values()) for row in rows])
+
+
+def _bench_row(block: Block, unit: str) -> dict[str, Cell]:
+    cut = block.cut
+    row: dict[str, Cell] = {
+        "tag": block.tag,
+        f"cut length [{unit}]": _number(cut.tape),
+        "on the tape": _text(cut.tape),
+        f"cut length, exact [{unit}]": _number(cut.exact),
+        "state": cut.state,
+        "measure first": " / ".join(cut.measure),
+        "line": block.line,
+        "circuit": block.circuit,
+        "fluid": block.fluid,
+        "stock": block.stock,
+        "size": block.size,
+        "liner": block.liner,
+        f"length between seats [{unit}]": _number(cut.length),
+        "known by": cut.known_by,
+        "formula": cut.formula,
+        "tolerance of the cut": f"within {block.tolerance}" if block.tolerance else "",
+        "under pressure": block.under_pressure,
+    }
+    for end in block.ends:
+        row |= _end_cells(end, unit)
+    return row | {
+        "clock angle [deg]": block.clock.degrees,
+        "clock": " ".join(filter(None, [block.clock.says, block.clock.way])),
+        "bends": _bends(block),
+        f"working pressure [{block.working.unit}]": block.working.number,
+        f"proof pressure [{block.proof.unit}]": block.proof.number,
+        "proof test": block.proof_how,
+        "pressures are": block.rating_basis,
+        "checks": " / ".join(block.checks),
+        "label": block.label,
+        "note": block.note,
+    }
+
+
+def _end_cells(end: BenchEnd, unit: str) -> dict[str, Cell]:
+    return {
+        f"port {end.mark}": end.port,
+        f"end {end.mark}": end.id or end.means,
+        f"seat {end.mark}": end.seat,
+        f"hex {end.mark}": end.hex,
+        f"cut-off {end.mark} [{unit}]": _number(end.cutoff),
+        f"cut-off {end.mark} is": end.cutoff_basis,
+        f"attach {end.mark}": end.attach,
+        f"joint {end.mark}": end.joint,
+    }
+
+
+def _bends(block: Block) -> str:
+    places = "; ".join(
+        f"{m.number}: {m.turn}" + (f" at {m.from_seat} from seat A" if m.from_seat else "") for m in block.bends
+    )
+    return " / ".join(filter(None, [places, block.bends_say]))
+
+
+def order_table(packet: Packet) -> Table:
+    """Every thing to order, then what is not chosen yet."""
+    names = ["sort", "id", "means", "quantity", "unit", "in words", "part", "price", "note"]
+    rows: list[list[Cell]] = [
+        [i.sort, i.id, i.means, i.quantity, i.unit, i.says, i.part, i.price, i.note] for i in packet.items
+    ]
+    rows += [["not chosen yet", lack.place, lack.what, *[None] * 6] for lack in packet.lacks]
+    return Table(names, rows)
+
+
+def finding_table(packet: Packet) -> Table:
+    """Every finding, the worst first."""
+    names = ["verdict", "id", "rule", "place", "why", "change", "needs", "value", "limit", "worst", "basis", "source"]
+    rows: list[list[Cell]] = [[getattr(row, name) for name in names] for row in packet.findings]
+    return Table(names, rows)
+
+
+def record_table(packet: Packet) -> Table:
+    """A line for each assembly, its results left empty."""
+    names = ["tag", "line", "stock", "proof pressure", "how", "pressure is", *BLANKS]
+    rows: list[list[Cell]] = [
+        [t.tag, t.line, t.stock, t.proof, t.how, t.basis, *[None] * len(BLANKS)] for t in packet.tests.lines
+    ]
+    return Table(names, rows)
