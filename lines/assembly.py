@@ -54,7 +54,12 @@ class Assembly:
 
     @property
     def provisional(self) -> bool:
-        return self.cut is None or self.grade.provisional
+        return self.cut is None or self.grade.provisional or bool(self.adapters_in_length)
+
+    @property
+    def adapters_in_length(self) -> tuple[Joint, ...]:
+        """Joints whose adapter takes up some of a length that was found from the ports, not from the seats."""
+        return tuple(j for j in self.joints if j.adapter is not None) if self.run.length_is is None else ()
 
     @property
     def measure_first(self) -> tuple[bool, bool]:

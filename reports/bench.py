@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from lines.finding import Verdict
@@ -14,6 +14,7 @@ from reports.marks import marks
 
 if TYPE_CHECKING:
     from catalogs.grades import Grade
+    from catalogs.units import System
     from lines.assembly import Assembly
     from lines.finding import Finding
     from reports.allowed import Clock
@@ -26,7 +27,10 @@ if TYPE_CHECKING:
 CONVENTION = (
     "Measured along the hose: to the sealing face of a straight end, to the centre line of an angled end's outlet."
 )
-BEFORE = "on the hose before its second end: sleeve, label, grommet, bulkhead nut, clamps, both sockets."
+BEFORE = "on the hose before its second end: sleeve, label, grommet, bulkhead nut, clamps, both sockets"
+BEFORE_FLARES = (
+    "on the tube before it is bent and flared: both nuts and their sleeves, grommet, bulkhead nut, clamps, label"
+)
 TICKS = ("cut square", "ends clean", "A fitted", "B fitted")
 LAST_TICKS = ("flushed", "proof tested", "capped", "labelled")
 
@@ -47,6 +51,8 @@ class Block:
     ends: tuple[BenchEnd, BenchEnd]
     tolerance: str
     under_pressure: str
+    before: str
+    """What goes on first."""
     clock: Clock
     bends: tuple[Mark, ...]
     bends_say: str
@@ -75,6 +81,7 @@ def _block(study: Study, made: Assembly, found: list[Finding]) -> Block:
     fluid = catalog.fluid(plan.circuits[made.run.circuit].fluid)
     clock = allowed.clock(catalog, made)
     rating, grade, lacking = weakest_rating(made)
+    rests = "; ".join(filter(None, [basis(grade), lacking]))
     working = pressure(rating, system)
     return Block(
         tag=made.tag,
@@ -89,18 +96,25 @@ def _block(study: Study, made: Assembly, found: list[Finding]) -> Block:
         ends=bench_ends(made, catalog, system),
         tolerance=allowed.cut_tolerance(catalog, made, system),
         under_pressure=allowed.under_pressure(catalog, made, system),
+        before=BEFORE_FLARES if stock.rigid else BEFORE,
         clock=clock,
         bends=tuple(marks(made, system)),
         bends_say=_bends_say(made),
         working=working,
-        proof=pressure(rating * allowed.proof_factor(catalog), system),
+        proof=_proof(rating * allowed.proof_factor(catalog), system, unsure=bool(rests)),
         proof_how=allowed.proof_how(catalog, system),
-        rating_basis="; ".join(filter(None, [basis(grade), lacking])),
+        rating_basis=rests,
         checks=tuple(_checks(made, found)),
         ticks=TICKS + (("clock set",) if clock.state != "none" else ()) + LAST_TICKS,
         label=_label(study, made, working),
         note=made.run.note,
     )
+
+
+def _proof(value: float, system: System, *, unsure: bool) -> Figure:
+    """A proof pressure; where a rating is unsure or unknown it is no more than an upper bound."""
+    figure = pressure(value, system)
+    return replace(figure, text=f"at most {figure.text}") if unsure else figure
 
 
 def weakest_rating(made: Assembly) -> tuple[float, Grade, str]:
@@ -139,10 +153,6 @@ def _checks(made: Assembly, found: list[Finding]) -> list[str]:
     lines = [f"FAILS, see findings before you cut: {rules(Verdict.FAIL)}"] if rules(Verdict.FAIL) else []
     others = [f"{verdict}: {rules(verdict)}" for verdict in (Verdict.CAUTION, Verdict.UNCHECKED) if rules(verdict)]
     lines += ["; ".join(others).capitalize()] if others else []
-    adapters = [mark for mark, joint in zip("AB", made.joints, strict=True) if joint.adapter is not None]
-    if adapters and made.run.length_is is None:
-        takes = "adapters at A and B take" if len(adapters) > 1 else f"adapter at {adapters[0]} takes"
-        lines.append(f"The {takes} up some of the length: screw in, measure again, then cut.")
     return lines
 
 

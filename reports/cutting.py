@@ -84,7 +84,11 @@ def _measure(made: Assembly, state: State, system: System) -> list[str]:
     if state == "impossible":
         return [f"The two ends alone are longer than the place between the ports: {_formula(made, system)}."]
     lines = [f"Needed: {needs}." for needs in made.needs]
-    if state == "unknown" and made.shape.length is None:
+    if made.adapters_in_length:
+        marks = [mark for mark, joint in zip("AB", made.joints, strict=True) if joint in made.adapters_in_length]
+        ends = " and ".join(marks)
+        lines.append(f"ADAPTER AT {ends} FIRST: screw it in; length between the seats then: {blank_length(system)}")
+    elif state == "unknown" and made.shape.length is None:
         lines.append(f"Length between the seats: {blank_length(system)}")
     for mark, chosen, first in zip("AB", made.ends, made.measure_first, strict=True):
         if chosen.end is None:
@@ -98,10 +102,11 @@ def _measure(made: Assembly, state: State, system: System) -> list[str]:
 def _open_formula(made: Assembly, system: System) -> str:
     """The formula with room for what is not known."""
     unit = length_unit(system)
-    length = decimal(made.shape.length, system) if made.shape.length is not None else "length"
+    known = made.shape.length is not None and not made.adapters_in_length
+    length = decimal(made.shape.length or 0.0, system) if known else "length"
     parts = [length.removesuffix(f" {unit}")]
     for mark, chosen, first in zip("AB", made.ends, made.measure_first, strict=True):
-        known = chosen.end is not None and not first
+        sure = chosen.end is not None and not first
         cutoff = chosen.end.cutoff if chosen.end is not None else 0.0
-        parts.append(decimal(cutoff, system).removesuffix(f" {unit}") if known else f"cut-off {mark}")
+        parts.append(decimal(cutoff, system).removesuffix(f" {unit}") if sure else f"cut-off {mark}")
     return " - ".join(parts)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from reportlab.lib.colors import black
 from reportlab.platypus import KeepTogether, Spacer, Table, TableStyle
 
-from reports.bench import BEFORE, CONVENTION
+from reports.bench import CONVENTION
 from reports.figures import BLANK
 from reports.pdfparts import (
     BOLD,
@@ -60,11 +60,13 @@ def _head(block: Block, width: float, unit: str) -> Table:
     length = [para("CUT LENGTH", 8, bold=True), _number(block, widths[0] - 10, unit)]
     beside = [_big(cut.word, 15, widths[1] - 8)] if cut.word else []
     beside += [para(under, 10)] if under else []
-    tag = [_big(block.tag, 22, widths[2]), para(block.line, 9, bold=True)]
+    tag = [_big(block.tag, 22, widths[2]), para(brief(block.line, 60), 9, bold=True)]
     return _plain([[length, beside, tag]], widths, ("VALIGN", (1, 0), (1, 0), "MIDDLE"))
 
 
 def _number(block: Block, width: float, unit: str) -> Any:
+    if block.cut.state == "impossible":
+        return _big("no hose left", 26, width)
     if block.cut.tape is None:
         return blank_box(min(width, 220.0), 34.0, unit)
     return _big(block.cut.tape.text, LARGEST, width)
@@ -122,7 +124,7 @@ def _lines(block: Block, width: float) -> Any:
         ("Clock angle", clock),
         ("Working", f"{block.working.text}{_brackets(block.rating_basis)}"),
         ("Proof test", f"{block.proof.text}, {block.proof_how}"),
-        ("Before", BEFORE),
+        ("Before", block.before),
         ("Label", block.label),
         ("Note", block.note),
     ]

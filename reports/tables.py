@@ -89,6 +89,7 @@ def _bench_row(block: Block, unit: str) -> dict[str, Cell]:
         "clock angle [deg]": block.clock.degrees,
         "clock": " ".join(filter(None, [block.clock.says, block.clock.way])),
         "bends": _bends(block),
+        "on first": block.before,
         f"working pressure [{block.working.unit}]": block.working.number,
         f"proof pressure [{block.proof.unit}]": block.proof.number,
         "proof test": block.proof_how,

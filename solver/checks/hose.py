@@ -35,15 +35,27 @@ def _length(made: Assembly) -> Finding:
         verdict = Verdict.FAIL
         why = words("Its two ends alone are longer than the place between the ports: {cut} of hose is left.", cut=cut)
         change = words("Move a port, or take shorter ends, or a rigid adapter in place of the hose.")
-    elif made.grade.provisional:
+    elif made.provisional:
         verdict = Verdict.CAUTION
-        why = words(
-            "Cut length {cut}, provisional: the cut-off of its ends is {grade}.", cut=cut, grade=made.grade.says
-        )
-        change = words("Measure the ends on the bench first and put their cut-off in the shop's folder.")
+        because, todo = _provisional(made)
+        why = words("Cut length {cut}, provisional: {because}.", cut=cut, because=" and ".join(because))
+        change = words("{todo}.", todo=". ".join(todo))
     return Finding(
         rule="run.length", place=made.tag, verdict=verdict, why=why, change=change, value=cut, basis=made.grade
     )
+
+
+def _provisional(made: Assembly) -> tuple[list[str], list[str]]:
+    """Why a cut length is not final, and what makes it so."""
+    because, todo = [], []
+    if made.grade.provisional:
+        because.append(f"the cut-off of its ends is {made.grade}")
+        todo.append("Measure the ends on the bench first and put their cut-off in the shop's folder")
+    if made.adapters_in_length:
+        ports = " and ".join(joint.port for joint in made.adapters_in_length)
+        because.append(f"the adapter at {ports} takes up some of it")
+        todo.append(f"Screw the adapter in at {ports} and give its seat as the port's place (at) and thread")
+    return because, todo
 
 
 def free(study: Study) -> list[Finding]:
