@@ -267,8 +267,8 @@ def number_in(quantity: Quantity, system: System) -> float:
 
 
 def _digits(number: float) -> int:
-    """Digits before the point; none under one."""
-    return 0 if abs(number) < 1 else math.floor(math.log10(abs(number))) + 1
+    """Digits before the point; under one, less one for each zero behind it."""
+    return math.floor(math.log10(max(abs(number), 1e-9))) + 1
 
 
 def show(quantity: Quantity, system: System, *, decimals: int | None = None) -> str:

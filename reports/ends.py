@@ -95,6 +95,8 @@ def _or_blank(end: HoseEnd, field: str, system: System) -> str:
 def _at(joint: Joint) -> str:
     if joint.port_thread is None:
         return "thread of the port not known"
+    if joint.fits is None:
+        return f"to {joint.port_thread.id} ({joint.port_thread.thread})"
     if joint.adapter is not None:
         needs = f" with {joint.adapter.needs}" if joint.adapter.needs else ""
         return f"adapter {joint.adapter.id}{needs}"

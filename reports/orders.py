@@ -104,7 +104,7 @@ def _seal(name: str, number: int) -> Item:
 
 
 def _price(record: Stock | HoseEnd | Adapter) -> str:
-    return "" if record.price is None else show(Quantity(record.price, "price"), "metric")
+    return "" if record.price is None else show(Quantity(record.price, "price"), "metric", decimals=2)
 
 
 def _adapter(catalog: Catalog, key: str) -> Adapter:

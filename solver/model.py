@@ -88,7 +88,7 @@ def model(plan: Plan, circuit: Circuit) -> Model:
     said = [said for r in resistances.values() for said in r.estimates]
     grade = weakest([g for r in resistances.values() for g in r.grades] + [t.grade for t, _ in tables])
     return Model(
-        circuit, duties, network, batch, number, names, resistances, heights, grade, tuple(beyond + said)
+        circuit, duties, network, batch, number, names, resistances, heights, grade, tuple(dict.fromkeys(beyond + said))
     )  # fmt: skip
 
 
@@ -223,7 +223,8 @@ def _mouth_bore(plan: Plan, circuit: Circuit, edge: Edge) -> float | None:
             if ref in {edge.start, edge.end}:
                 stated = plan.port(ref).bore
                 end = chosen_end(plan, tag, "from" if which == "from" else "to").end
-                return stated or (plan.catalog.stock(run.stock).bore if end is None else end.bore)
+                hose = plan.catalog.stock(run.stock).bore
+                return stated or (hose if end is None else min(hose, end.bore))
     return None
 
 
@@ -288,6 +289,10 @@ def _bypass(plan: Plan, component: Component) -> tuple[Device, tuple[str, ...], 
         reference = np.array([b.absolute(plan.ambient.pressure[d]) for d in duties if (b := plan.duties[d].boost)])
     held = reference + np.array(component.figures["set"].over(duties))
     slope = np.array(component.figures["slope"].over(duties))
+    if (slope < 0).any():
+        raise UnknownInputError(
+            f"slope of {component.name} is below zero", needs=f"slope of {component.name}, 0 or more"
+        )
     own = component.kind.figures["slope"].grade
     grade = Grade.MEASURED if "slope" in component.stated or own is None else own
     return Bypass(held, slope, law), points_estimates(component, miss), grade
@@ -299,6 +304,9 @@ def _pump(plan: Plan, component: Component) -> tuple[Device, tuple[str, ...], Gr
     _needed(component, "curve", "volts")
     curve = plan.catalog.curve(component.figures["curve"])
     volts = np.array(component.figures["volts"].over(list(plan.duties)))
+    if (volts <= 0).any():
+        off = list(plan.duties)[int(volts.argmin())]
+        raise UnknownInputError(f"{component.name} has no voltage in {off}", needs=f"volts of {component.name} over 0")
     at = np.array(sorted({p.volts for p in curve.points}))
     laws = []
     for v in at:
@@ -317,5 +325,5 @@ def _pump(plan: Plan, component: Component) -> tuple[Device, tuple[str, ...], Gr
             nearest = int(np.argmin(np.abs(at - v)))
             weights[row, nearest], speed[row] = 1.0, v / at[nearest]
             own = f"{at[nearest]:.1f} V"
-            said = (f"{component.name}: {v:.1f} V is outside its curves, scaled from {own} by the affinity laws",)
+            said += (f"{component.name}: {v:.1f} V is outside its curves, scaled from {own} by the affinity laws",)
     return Pump(tuple(laws), weights, speed), said, curve.grade

@@ -25,6 +25,7 @@ TABLES = [
     "limits",
     "materials",
     "cautions",
+    "tolerances",
 ]
 FAMILIES = {"gasoline", "ethanol-blend", "alcohol", "diesel", "oil", "atf", "coolant", "brake", "gas"}
 
