@@ -87,7 +87,11 @@ def read_text(path: Path, shown: str) -> str:
         with path.open("rb") as file:
             raw = file.read(LARGEST + 1)
     except OSError as error:
-        why = "there is no such file" if isinstance(error, FileNotFoundError) else str(error.strerror or error)
+        known = {
+            FileNotFoundError: "there is no such file",
+            IsADirectoryError: "this is a folder: name the plan file in it",
+        }
+        why = known.get(type(error)) or str(error.strerror or error)
         raise InputError([Fault(file=shown, message=why)]) from None
     if len(raw) > LARGEST:
         raise InputError([Fault(file=shown, message=f"larger than {LARGEST:,} bytes")])
@@ -155,6 +159,8 @@ def _plain(text: str, message: str, shown: str) -> Fault:
         return Fault(message="a unit without quotes", expected=expect, **facts)
     if re.search("overwrite|declare|mutate|twice", message, re.IGNORECASE):
         return Fault(message="this key or table stands here a second time", expected="each name once", **facts)
+    if "Illegal character '\\n'" in message:
+        return Fault(message="a quote is opened and not closed on this line", expected='"..."', **facts)
     reason = _WHERE.sub("", message).strip()
     return Fault(message=f"not TOML: {reason[:1].lower()}{reason[1:]}", **facts)
 

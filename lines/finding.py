@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import enum
+import math
 import string
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -32,11 +33,24 @@ class Words:
     parts: Mapping[str, Quantity | str] = field(default_factory=dict)
 
     def say(self, system: System) -> str:
-        shown = {k: v if isinstance(v, str) else units.show(v, system) for k, v in self.parts.items()}
-        return string.Formatter().vformat(self.text, (), shown)
+        return _Sayer(system).vformat(self.text, (), self.parts)
 
     def __bool__(self) -> bool:
         return bool(self.text)
+
+
+class _Sayer(string.Formatter):
+    """`{size}` is shown as reports show it; `{size:up}` is a length rounded up to the next mark of the tape."""
+
+    def __init__(self, system: System) -> None:
+        self.system = system
+
+    def format_field(self, value: object, spec: str) -> str:
+        if not isinstance(value, Quantity):
+            return str(value)
+        if spec == "up":
+            return units.show_tape(value.value, self.system, rounding=math.ceil)
+        return units.show(value, self.system)
 
 
 def words(text: str, **parts: Quantity | str) -> Words:

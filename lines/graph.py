@@ -89,7 +89,7 @@ def circuit(plan: Plan, name: str) -> Circuit:
     edges: dict[str, Edge] = {
         tag: Edge(tag, run.start, run.end, run=run) for tag, run in plan.runs.items() if run.circuit == name
     }
-    used = {ref for edge in edges.values() for ref in (edge.start, edge.end)}
+    used = list(dict.fromkeys(ref for edge in edges.values() for ref in (edge.start, edge.end)))
     for component_name in dict.fromkeys(ref.partition(".")[0] for ref in used):
         component = plan.components[component_name]
         here = {ref.partition(".")[2] for ref in used if ref.partition(".")[0] == component_name}

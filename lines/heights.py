@@ -43,7 +43,7 @@ def node_heights(plan: Plan, circuit: Circuit) -> dict[str, float]:
     lost = [edge for edge in circuit.edges.values() if {edge.start, edge.end} - heights.keys()]
     if lost:
         runs = [edge.name for edge in lost if edge.run is not None]
-        surfaces = [_surface(edge) for edge in lost if edge.run is None]
+        surfaces = [_surface(circuit, edge) for edge in lost if edge.run is None and _has_surface(circuit, edge)]
         needs = [f"rise of {' and '.join(runs)}, or `at` or `height` of their ports"] if runs else []
         needs += [f"heights of the {surface}" for surface in dict.fromkeys(surfaces)]
         names = ", ".join([*runs, *dict.fromkeys(surfaces)])
@@ -51,8 +51,13 @@ def node_heights(plan: Plan, circuit: Circuit) -> dict[str, float]:
     return heights
 
 
-def _surface(edge: Edge) -> str:
-    return f"surface in {edge.component.name}" if edge.component is not None else edge.name
+def _has_surface(circuit: Circuit, edge: Edge) -> bool:
+    ends = (circuit.nodes[edge.start], circuit.nodes[edge.end])
+    return any(node.inner is not None and bool(node.inner.height) for node in ends)
+
+
+def _surface(circuit: Circuit, edge: Edge) -> str:
+    return f"surface in {circuit.nodes[edge.start].component.name}"
 
 
 def disagreements(plan: Plan, circuit: Circuit) -> list[tuple[str, float, float]]:
@@ -87,5 +92,4 @@ def _rise(plan: Plan, circuit: Circuit, edge: Edge) -> float | None:
     """A surface whose height nobody gave lies anywhere; other paths inside a component lie level."""
     if edge.run is not None:
         return shape(plan, edge.name).rise
-    ends = (circuit.nodes[edge.start], circuit.nodes[edge.end])
-    return None if any(node.inner is not None and node.inner.height for node in ends) else 0.0
+    return None if _has_surface(circuit, edge) else 0.0

@@ -60,7 +60,8 @@ class _Names:
     def look(self, path: tuple[int | str, ...], word: object, valid: list[str], what: str) -> None:
         if isinstance(word, str) and word not in valid:
             few = len(valid) <= MOST_SHOWN
-            expect = "one of " + ", ".join(valid) if few else f"a {what} that the tables hold"
+            some = ", ".join(valid[:: max(1, len(valid) // 5)])
+            expect = "one of " + ", ".join(valid) if few else f"a {what} that the tables hold, like {some}"
             near = nearest(word, valid)
             self.faults.append(
                 Fault(message=f'"{word}" is no {what}', expected=expect, nearest=near, **self.place(path))

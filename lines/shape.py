@@ -87,7 +87,7 @@ def _points(
         return None
     points = np.array([a, *run.via, b])
     kept = [0, *(i for i in range(1, len(points)) if np.linalg.norm(points[i] - points[i - 1]) > 1e-6)]
-    return np.asarray(points[kept])
+    return np.asarray(points[kept]) if len(kept) > 1 else None
 
 
 def _of_points(points: npt.NDArray[np.float64], stock: Stock, run: RunTable) -> Shape:
@@ -95,14 +95,16 @@ def _of_points(points: npt.NDArray[np.float64], stock: Stock, run: RunTable) -> 
     lengths = np.linalg.norm(legs, axis=1)
     unit = legs / lengths[:, None]
     turns = np.arccos(np.clip(np.sum(unit[:-1] * unit[1:], axis=1), -1.0, 1.0))
+    bent = np.flatnonzero(turns > STRAIGHTEST)
+    turns = turns[bent]
     half = np.tan(np.minimum(turns, math.radians(179.0)) / 2)
-    radii = _largest_radii(lengths, half)
-    stations = np.cumsum(lengths)[:-1]
-    corners = tuple(
-        Corner(float(s), float(t), float(r)) for s, t, r in zip(stations, turns, radii, strict=True) if t > STRAIGHTEST
-    )
+    # A point on a straight, such as a clamp, parts no leg in two.
+    between = np.add.reduceat(lengths, [0, *(bent + 1)])
+    radii = _largest_radii(between, half)
+    stations = np.cumsum(between)[:-1]
+    corners = tuple(Corner(float(s), float(t), float(r)) for s, t, r in zip(stations, turns, radii, strict=True))
     used = np.minimum(radii, stock.centreline_radius)
-    length = float(lengths.sum() + np.sum(np.where(turns > STRAIGHTEST, used * (turns - 2 * half), 0.0)))
+    length = float(lengths.sum() + np.sum(used * (turns - 2 * half)))
     chord = float(np.linalg.norm(points[-1] - points[0]))
     if run.length is not None:
         return Shape(

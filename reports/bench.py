@@ -106,7 +106,7 @@ def _block(study: Study, made: Assembly, found: list[Finding]) -> Block:
         rating_basis=rests,
         checks=tuple(_checks(made, found)),
         ticks=TICKS + (("clock set",) if clock.state != "none" else ()) + LAST_TICKS,
-        label=_label(study, made, working),
+        label=_label(study, made, working, sure=not rests),
         note=made.run.note,
     )
 
@@ -114,7 +114,7 @@ def _block(study: Study, made: Assembly, found: list[Finding]) -> Block:
 def _proof(value: float, system: System, *, unsure: bool) -> Figure:
     """A proof pressure; where a rating is unsure or unknown it is no more than an upper bound."""
     figure = pressure(value, system)
-    return replace(figure, text=f"at most {figure.text}") if unsure else figure
+    return replace(figure, text=f"hose alone at most {figure.text}: confirm first") if unsure else figure
 
 
 def weakest_rating(made: Assembly) -> tuple[float, Grade, str]:
@@ -156,12 +156,12 @@ def _checks(made: Assembly, found: list[Finding]) -> list[str]:
     return lines
 
 
-def _label(study: Study, made: Assembly, working: Figure) -> str:
+def _label(study: Study, made: Assembly, working: Figure, *, sure: bool) -> str:
     parts = [
         " ".join(filter(None, [made.tag, made.run.line])),
         study.plan.circuits[made.run.circuit].fluid,
         made.stock.id,
-        f"working {working.text}",
+        f"working {working.text if sure else BLANK}",
         f"rev {study.plan.head.revision}",
         f"date {BLANK}",
     ]

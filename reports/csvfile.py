@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from reports.tables import Cell, Table
 
 # At the start of a cell, or after a mark at which another country's spreadsheet splits it. A sign with a plain
-# figure and words behind it, like -8 AN or +2 %, is no formula.
-_FORMULA = re.compile(r"(^|[;,\t])(\s*)(?![+-]\d[\w .,%/]*(?:$|;))(?=[=+\-@\uff1d\uff0b\uff0d\uff20])")
+# figure and words behind it, like -8 AN or +2 %, is no formula, nor is a tolerance like +/- 5 deg.
+_FORMULA = re.compile(r"(^|[;,\t])(\s*)(?!\+/- |[+-]\d[\w .,%/]*(?:$|;))(?=[=+\-@\uff1d\uff0b\uff0d\uff20])")
 
 
 def cell(value: Cell) -> str:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from reports.csvfile import csv_bytes
-from reports.files import whole_file
+from reports.files import whole_files
 from reports.packet import packet
 from reports.plaintext import file_stem
 from reports.tables import tables
@@ -55,4 +55,4 @@ def write_sheets(
     files = {f"{stem}-sheets.pdf": pdf_bytes(content, size)}
     files |= {name: csv_bytes(table) for name, table in tables(content).items()}
     say("writing the sheets")
-    return [whole_file(folder / name, content_) for name, content_ in files.items()]
+    return whole_files({folder / name: made for name, made in files.items()})

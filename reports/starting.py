@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from catalogs.errors import OutputError
-from reports.files import whole_file
+from reports.files import whole_files
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -31,10 +31,8 @@ def start(example: Path, folder: Path) -> list[Path]:
     taken = [str(path) for path in [*sources, sheet] if path.exists()]
     if taken:
         raise OutputError(f"already there, and not overwritten: {', '.join(taken)}")
-    for target, source in sources.items():
-        whole_file(target, source.read_bytes())
-    whole_file(sheet, draw_measuring_sheet())
-    return [*sources, sheet]
+    contents = {target: source.read_bytes() for target, source in sources.items()}
+    return whole_files(contents | {sheet: draw_measuring_sheet()})
 
 
 def _inside(folder: Path) -> Iterator[PurePath]:

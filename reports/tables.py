@@ -91,7 +91,7 @@ def _bench_row(block: Block, unit: str) -> dict[str, Cell]:
         "bends": _bends(block),
         "on first": block.before,
         f"working pressure [{block.working.unit}]": block.working.number,
-        f"proof pressure [{block.proof.unit}]": block.proof.number,
+        "proof pressure": block.proof.text,
         "proof test": block.proof_how,
         "pressures are": block.rating_basis,
         "checks": " / ".join(block.checks),

@@ -85,11 +85,24 @@ def model(plan: Plan, circuit: Circuit) -> Model:
     batch = Batch(rho, mu, known, _taken(plan, circuit, number, rho, network.nodes), lift)
     tables = ((fluid.density, "density"), (fluid.viscosity, "viscosity"))
     beyond = [f"{what} of {fluid.means} taken beyond its table" for t, what in tables if outside(t, temperature).any()]
-    said = [said for r in resistances.values() for said in r.estimates]
+    said = [said for r in resistances.values() for said in r.estimates] + _surfaces_said(circuit, heights)
     grade = weakest([g for r in resistances.values() for g in r.grades] + [t.grade for t, _ in tables])
     return Model(
         circuit, duties, network, batch, number, names, resistances, heights, grade, tuple(dict.fromkeys(beyond + said))
     )  # fmt: skip
+
+
+def _surfaces_said(circuit: Circuit, heights: dict[str, float]) -> list[str]:
+    """What is taken for granted at free surfaces: their level, and that a port over it reaches under it."""
+    said = []
+    for edge in circuit.edges.values():
+        inner = circuit.nodes[edge.start].inner
+        if inner is not None and inner.height:
+            name = circuit.nodes[edge.start].component.name
+            said.append(f"{name}: its surface at its low level")
+            if heights[edge.end] > heights[edge.start]:
+                said.append(f"{edge.end} lies over that surface: taken to reach under it, as by a tube")
+    return said
 
 
 def _filled(plan: Plan, circuit: Circuit, names: list[str]) -> tuple[dict[str, Resistance], dict[int, Device]]:

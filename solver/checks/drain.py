@@ -5,6 +5,7 @@ A piece with direction d falls at asin(d . g / |d||g|) along the effective gravi
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -83,19 +84,28 @@ def _fall(study: Study, made: Assembly, *, forward: bool | None) -> Finding:
     if made.shape.points is None:
         return _from_ends(limit, tag, cases, transient)
 
-    def change(verdict: Verdict, case: Case) -> Words:
+    def change(_verdict: Verdict, case: Case) -> Words:
         i = names.index(case.state.attitude)
-        lacks = float(legs[int(worst[i])] @ down[i] / down[i][2])
-        if verdict is not Verdict.FAIL and lacks <= 0:
+        lacks = _lacks(legs[int(worst[i])], down[i], limit.fail_below or 0.0)
+        if lacks <= 0:
             return words("Drop the outlet end, or move it nearer under the turbocharger: steeper is safer.")
         return words(
-            "The lower end of that piece has to come down, or its upper end up, by more than {lacks} just to fall "
+            "The lower end of that piece has to come down, or its upper end up, by {lacks:up} or more just to fall "
             "in {attitude}; or let it leave the other way; or fit a scavenge pump.",
-            lacks=Quantity(max(lacks, 0.0), "length"),
+            lacks=Quantity(lacks, "length"),
             attitude=case.state.attitude,
         )
 
     return judge(limit, tag, cases, why=_why_fall, change=change, transient=transient)
+
+
+def _lacks(piece: Array, down: Array, least: float) -> float:
+    """How much lower [m] the end of a piece has to lie, the vehicle level, to fall by `least` [rad] along `down`.
+
+    Lowering by h adds h |down_z| along effective gravity; the piece is taken as long as before, which is right to
+    the square of h over its length.
+    """
+    return float((math.sin(least) * np.linalg.norm(piece) - piece @ down) / -down[2])
 
 
 def _legs(study: Study, made: Assembly) -> Array | None:
@@ -111,8 +121,8 @@ def _legs(study: Study, made: Assembly) -> Array | None:
 def _why_fall(verdict: Verdict, case: Case) -> Words:
     place = f" ({case.state.station})" if case.state.station else ""
     where = f"In attitude {case.state.attitude} the flattest piece{place}"
-    if case.value.value < 0:
-        text = where + " runs uphill: its fall is {fall}. Oil stands there and backs up into the turbocharger."
+    if verdict is Verdict.FAIL or case.value.value <= 0:
+        text = where + " does not run downhill ({fall}): oil stands there and backs up into the turbocharger."
     elif verdict is Verdict.PASS:
         text = where + " still falls {fall}."
     else:
@@ -129,9 +139,7 @@ def _from_ends(limit: Limit, tag: str, cases: list[Case], transient: list[str]) 
         return unchecked("drain.fall", tag, why, f"the points of {tag} (via), so that every piece of it can be judged")
 
     def why_ends(_verdict: Verdict, case: Case) -> Words:
-        text = (
-            "In attitude {attitude} its lower end lies higher: over all it falls {fall}, so somewhere it runs uphill."
-        )
+        text = "In attitude {attitude} its lower end lies no lower: over all it falls {fall}, so oil stands in it."
         return words(text, attitude=case.state.attitude, fall=case.value)
 
     def change_ends(_verdict: Verdict, _case: Case) -> Words:

@@ -117,13 +117,18 @@ def _slack(study: Study, made: Assembly) -> Finding:
         where = f" at {case.state.position}" if case.state.position else ""
         if verdict is Verdict.PASS:
             return words("{slack} more hose than the straight distance" + where + ".", slack=case.value)
+        if case.value.value > wanted:
+            text = "{slack} more hose than the straight distance" + where + ": is a length in feet that was in inches?"
+            return words(text, slack=case.value)
         text = "Only {slack} more hose than the straight distance" + where + ": it may shorten by 4 % under pressure."
         return words(text, slack=case.value)
 
     def change(_verdict: Verdict, case: Case) -> Words:
+        if case.value.value > wanted:
+            return words("Measure the run again before anything is cut.")
         chord = chords[case.state]
         need = Quantity(collars + (1.0 + wanted) * (chord - collars), "length")
-        return words("Make it {need} long between its seats, or lead it round a bend.", need=need)
+        return words("Make it {need:up} long between its seats, or lead it round a bend.", need=need)
 
     return judge(limit, made.tag, cases, why=why, change=change, grades=[made.grade])
 
@@ -208,8 +213,10 @@ def _end(study: Study, place: str, port: str, end: HoseEnd, turn: float) -> Find
             "left": case.value,
         }
         if verdict is Verdict.PASS:
-            return words("The run sets off {turn} from the way {port} points: {end} takes that within {left}.", **facts)
-        text = "The run sets off {turn} from the way {port} points: {end} leaves {left} to bend in its collar."
+            return words("At {port} the run needs an end of {turn}; {end} is off by {left}.", **facts)
+        text = (
+            "At {port} the run needs an end of {turn}; {end} is off by {left}, which the hose would bend in its collar."
+        )
         return words(text, **facts)
 
     def change(_verdict: Verdict, _case: Case) -> Words:

@@ -469,8 +469,10 @@ def test_slack_makes_up_for_a_hose_that_shortens(catalog):
 def test_limits_that_are_definitions(catalog):
     for key in ("run.radius", "run.pressure", "run.suction"):
         assert catalog.limit(key).fail_below == 1
-    for key in ("fuel.margin", "drain.fall", "run.temperature"):
+    for key in ("fuel.margin", "run.temperature"):
         assert catalog.limit(key).fail_below == 0
+    # Level or uphill nothing runs; the tape's own error is under a tenth of a degree of a foot of hose.
+    assert 0 < catalog.limit("drain.fall").fail_below <= math.radians(0.1) * (1 + 1e-9)
 
 
 def test_cautions_reach_everybody(catalog):

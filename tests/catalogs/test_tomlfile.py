@@ -228,7 +228,7 @@ def test_a_file_that_is_not_there_says_so(tmp_path):
 def test_a_folder_is_no_file(tmp_path):
     with pytest.raises(InputError) as caught:
         read_text(tmp_path, "shop")
-    assert "directory" in str(caught.value)
+    assert "folder" in str(caught.value)
 
 
 @given(toml_documents())

@@ -218,7 +218,7 @@ def test_proof_pressure_is_twice_the_rating_of_the_weakest_part(sheet, tmp_path)
     # US Army TM 1-1500-204-23-2 Table 4-23: assemblies of medium-pressure PTFE hose, -3 to -10, are proved at 3000 psi.
     assert (made.working.text, made.proof.number) == ("1500 psi", pytest.approx(3000))
     # The hose's rating is from memory and its ends have none: an upper bound, and said so.
-    assert made.proof.text == "at most 3000 psi"
+    assert made.proof.text == "hose alone at most 3000 psi: confirm first"
     # ISO 6605:2017 section 5.2, SAE J343: twice the working pressure, 30 to 60 s, liquid.
     assert made.proof_how.startswith("liquid, 30 s to 60 s")
     assert "from memory" in made.rating_basis
@@ -322,7 +322,7 @@ def test_a_block_says_what_the_bench_asks_for(sheet):
     assert (end.port, end.seat, end.hex) == ("s0.out", "37 deg flare, 9/16-18 UNF", "11/16 in")
     assert end.cutoff.text == "0.81 in"
     assert end.cutoff_basis == "from a published text"
-    assert made.label.startswith("F1 FEED | gasoline-summer | ptfe-braid -6 | working 1500 psi | rev A")
+    assert made.label.startswith("F1 FEED | gasoline-summer | ptfe-braid -6 | working ________ | rev A")
     assert "sealing face of a straight end" in CONVENTION
     assert "centre line of an angled end's outlet" in CONVENTION
 

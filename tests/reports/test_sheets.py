@@ -176,7 +176,7 @@ def test_it_says_what_it_is_doing(vehicle, tmp_path):
 
 def test_a_folder_that_is_a_file_is_refused_in_plain_words(vehicle, tmp_path):
     (tmp_path / "out").write_text("mine", encoding="utf-8")
-    with pytest.raises(OutputError, match="cannot write in"):
+    with pytest.raises(OutputError, match="cannot write"):
         write_sheets(*vehicle[1:], tmp_path / "out")
     assert (tmp_path / "out").read_text(encoding="utf-8") == "mine"
 
