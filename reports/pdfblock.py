@@ -37,7 +37,7 @@ def block_flowables(block: Block, width: float, unit: str) -> list[Any]:
     """The block of one assembly, kept on one page."""
     inner = width - 10
     rows: list[list[Any]] = [[_head(block, inner, unit)]]
-    loud = [*block.cut.measure, *block.checks]
+    loud = sorted([*block.cut.measure, *block.checks], key=lambda line: not line.startswith("FAILS"))
     if loud:
         rows.append([[para(brief(line, MOST), 9, bold=True, after=2) for line in loud]])
     rows += [[_hose_and_ends(block, inner)], [_lines(block, inner)], [_signing(block, inner)]]

@@ -10,7 +10,7 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import root
 
 from solver.devices import FLATTEST, LEAK, Bore, Bypass, Check, Pump
-from solver.network import solve
+from solver.network import here_at, solve
 
 R1, R2 = 2e9, 5e8  # Pa s/m3, of lines before and behind; laminar, so that every state has a closed form
 ONE = np.ones(1)
@@ -195,8 +195,6 @@ def test_a_pump_says_when_it_works_outside_its_data_sheet():
     net = network([(0, 1, pump), (1, 2, viscous(1e4))], {0, 2})
     batch = conditions(net, {0: 1e5, 2: 1e5 + np.array([5e4, 4e5, 8e5])}, viscosity=1.0, size=3)
     state = solved(net, batch)
-    from solver.network import here_at
-
     rows = np.arange(3)
     assert pump.outside(here_at(net, batch, state, 0, rows), rows).tolist() == [True, False, True]
 
