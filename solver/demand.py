@@ -28,6 +28,8 @@ def fuel_demand(duty: str, table: DutyTable, density: float) -> float:
         return table.burn.value / density if table.burn.dimension == "mass_flow" else table.burn.value
     power = table.crank_power
     if power is None and table.wheel_power is not None and table.driveline_loss is not None:
+        if not 0 <= table.driveline_loss < 1:
+            raise UnknownInputError(f"no power arrives in {duty}", needs=f"driveline_loss in {duty}, under 100 %")
         power = table.wheel_power / (1.0 - table.driveline_loss)
     if power is None or table.bsfc is None:
         raise UnknownInputError(

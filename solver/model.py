@@ -67,7 +67,13 @@ def model(plan: Plan, circuit: Circuit) -> Model:
             f"{fluid.means} is a gas, whose flow is not computed by this version",
             needs="no figure of yours: the circuit's lengths, joints and ratings are checked without its flows",
         )
-    rho, mu = density(fluid, temperature), dynamic_viscosity(fluid, temperature)
+    rho = density(fluid, temperature)
+    if (rho <= 0).any():
+        off = duties[int(rho.argmin())]
+        raise UnknownInputError(
+            f"{fluid.means} has no density so hot as in {off}", needs=f"temperature of {circuit.name} in {off}"
+        )
+    mu = dynamic_viscosity(fluid, temperature)
     known, fixed = _known(plan, circuit, number, rho, heights)
     _check_references(circuit, number, fixed)
     resistances, devices = _filled(plan, circuit, names)

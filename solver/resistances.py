@@ -248,7 +248,10 @@ def _figure(component: Component, key: str) -> float:
     values = list(value.values.values())
     if len(values) != 1:
         raise UnknownInputError(f"{key} of {component.name} changes with the duty", needs="one value of it")
-    return float(values[0])
+    number = float(values[0])
+    if number < 0 or (number == 0 and key in {"bore", "cd"}):
+        raise UnknownInputError(f"{key} of {component.name} cannot be {number:g}", needs=f"{key} of {component.name}")
+    return number
 
 
 def _default_grade(component: Component, key: str) -> Grade:

@@ -160,4 +160,17 @@ def _checked(found: Model, state: State) -> dict[str, str]:
             found.duties[i]: f"{name} would work outside its curve; give more points of its data sheet"
             for i in rows[away]
         }
-    return reasons
+    return _below_vacuum(found, state) | reasons
+
+
+def _below_vacuum(found: Model, state: State) -> dict[str, str]:
+    """Duties at which a node's pressure would be below zero absolute: so much fluid does not flow."""
+    names = list(found.number)
+    lift = found.batch.density[:, None] * STANDARD_GRAVITY * np.array([found.heights[n] for n in names])
+    total = state.pressure[:, [found.number[n] for n in names]] - lift
+    lowest = [names[i] for i in total.argmin(axis=1)]
+    return {
+        duty: f"the pressure at {node} would have to be below a vacuum"
+        for duty, node, below in zip(found.duties, lowest, total.min(axis=1) < 0, strict=True)
+        if below
+    }

@@ -48,11 +48,15 @@ def margin(study: Study) -> list[Finding]:
         if not valves:
             continue
         returned = np.sum([np.maximum(solution.flow(e.name), 0.0) for e in valves], axis=0)
-        left = returned / burn
+        if not (burn > 0).any():
+            continue
+        left = returned / np.where(burn > 0, burn, np.nan)
         held = np.all([[s != "shut" for s in solution.switch(e.name)] for e in valves], axis=0)
         left = np.where(held, left, -1e-6)
         cases = [
-            Case(State(duty=d), Quantity(float(x), "ratio")) for d, x in zip(solution.model.duties, left, strict=True)
+            Case(State(duty=d), Quantity(float(x), "ratio"))
+            for d, x, q in zip(solution.model.duties, left, burn, strict=True)
+            if q > 0
         ]
         found.append(_margin(study, solution, cases, burn, returned))
     return found
@@ -116,6 +120,9 @@ def _rail(study: Study, solution: Solution, valve: Edge, node: str) -> Finding:
     # In the rail's bore the fuel all but stands: total pressure is what the injectors feel.
     across = solution.total(node) - manifold
     base = np.array(component.figures["set"].over(duties))
+    if (base <= 0).any():
+        why = words("{component} holds no pressure: its base pressure is zero.", component=component.name)
+        return unchecked("fuel.rail", place, why, f"set of {component.name}")
     cases = [Case(State(duty=d), Quantity(float(x), "ratio")) for d, x in zip(duties, across / base - 1.0, strict=True)]
     states = dict(zip(duties, solution.switch(valve.name), strict=True))
     gauge = solution.total(node) - np.array([plan.ambient.pressure[d] for d in duties])

@@ -1,0 +1,188 @@
+"""What has no answer says so by name and says what would give one; it is never a number and never a traceback."""
+
+import numpy as np
+import pytest
+from writing import fluid, read, run, tube
+
+from lines.finding import Verdict
+from solver.checks import findings
+from solver.solution import Solution, Unsolved
+from solver.study import study
+
+POINTS = {"fluid": "water", "temperature": "20 C", "flow": ["5 L/min"], "drop": ["10 kPa"]}
+HOSE = {"length": "1 m", "length_is": "overall", "rise": "0 m"}
+
+
+def made(folder, part=None, *, near=None, far=None, **sections):
+    """A source, a part between two pipes, an open end: the study of it and the finding of its circuit."""
+    components = {"near": near or {"kind": "source", "pressure": "3 bar"}, "far": far or {"kind": "open"}}
+    ends = [("near.out", "far.in")]
+    if part is not None:
+        components["part"] = part
+        out = "return" if part["kind"] in {"regulator", "relief-valve"} else "out"
+        ends = [("near.out", "part.in"), (f"part.{out}", "far.in")]
+    plan = read(
+        folder,
+        **{
+            "circuits": {"line": {"fluid": "water", "temperature": "20 C"}},
+            "components": components,
+            "stock": {"pipe": tube("8 mm")},
+            "runs": {f"P{i}": run(*pair, "pipe", **HOSE) for i, pair in enumerate(ends)},
+        }
+        | sections,
+    )
+    found = study(plan)
+    (flow,) = (f for f in findings(found) if f.rule == "circuit.flow")
+    return found.solutions["line"], flow
+
+
+def without_answer(folder, *args, **facts):
+    """What the circuit's finding says and needs."""
+    _, flow = made(folder, *args, **facts)
+    assert flow.verdict is Verdict.UNCHECKED
+    assert flow.needs
+    return f"{flow.why.say('metric')} {flow.needs}"
+
+
+def regulator(**facts):
+    return {"kind": "regulator", "set": "100 kPa", "reference": "open air", "points": POINTS} | facts
+
+
+@pytest.mark.parametrize(
+    ("part", "named"),
+    [
+        ({"kind": "resistance"}, "points of part"),
+        ({"kind": "resistance", "k": 2, "bore": "0 mm"}, "bore of part"),
+        ({"kind": "resistance", "k": -2, "bore": "8 mm"}, "k of part"),
+        ({"kind": "restrictor", "bore": "1 mm", "length": "-1 mm"}, "length of part"),
+        ({"kind": "restrictor", "bore": "1 mm", "length": "1 mm", "cd": 0}, "cd of part"),
+        ({"kind": "pump", "curve": "electric-small", "volts": "0 V"}, "volts of part"),
+        (regulator(slope="-1 psi/gph"), "slope of part"),
+        (regulator(reference="manifold"), "boost in steady"),
+        ({"kind": "feed-regulator", "set": "3 bar", "reference": "open air"}, "part is a feed-regulator"),
+    ],
+)
+def test_a_figure_that_cannot_be_used_is_asked_for(tmp_path, part, named):
+    assert named in without_answer(tmp_path, part)
+
+
+def test_a_pump_is_never_taken_beyond_its_data_sheet(tmp_path):
+    # At 6 V the affinity laws leave a quarter of its pressure: into 3 bar more it cannot work at all.
+    pump = {"kind": "pump", "curve": "electric-small", "volts": "6 V"}
+    far = {"kind": "source", "pressure": "6 bar"}
+    runs = {"P0": run("near.out", "part.in", "pipe", **HOSE), "P1": run("part.out", "far.out", "pipe", **HOSE)}
+    assert "part would work outside its curve" in without_answer(tmp_path, pump, far=far, runs=runs)
+
+
+def test_pressure_below_a_vacuum_is_no_answer(tmp_path):
+    # 500 000 L/min out of an 8 mm pipe, or a source 5 bar below ambient.
+    assert "far.in" in without_answer(tmp_path, far={"kind": "draw", "flow": "500000 L/min"})
+    assert "below a vacuum" in without_answer(tmp_path, near={"kind": "source", "pressure": "-5 bar"})
+
+
+def test_without_a_known_pressure_there_is_no_answer(tmp_path):
+    draws = {"near": {"kind": "draw", "flow": "-5 L/min"}, "far": {"kind": "draw", "flow": "5 L/min"}}
+    said = without_answer(tmp_path, components=draws, runs={"P0": run("near.in", "far.in", "pipe", **HOSE)})
+    assert "no pressure is known in the part of line with far, near" in said
+
+
+def test_a_gas_is_not_computed_as_a_liquid(tmp_path):
+    assert "is a gas" in without_answer(tmp_path, circuits={"line": {"fluid": "air", "temperature": "20 C"}})
+
+
+def test_a_liquid_hotter_than_its_density_goes_is_no_answer(tmp_path):
+    # Carried straight on, the table of the oil's density reaches zero at some 1350 C.
+    circuits = {"line": {"fluid": "10w-40", "temperature": "2000 C"}}
+    assert "temperature of line in steady" in without_answer(tmp_path, circuits=circuits)
+
+
+def test_a_property_beyond_its_table_is_said_to_be(tmp_path):
+    # The table of water ends at 130 C.
+    answer, flow = made(tmp_path, circuits={"line": {"fluid": "water", "temperature": "140 C"}})
+    assert isinstance(answer, Solution)
+    assert "density of Water taken beyond its table" in flow.why.say("metric")
+    _, flow = made(tmp_path, circuits={"line": {"fluid": "water", "temperature": "120 C"}})
+    assert "beyond its table" not in flow.why.say("metric")
+
+
+def test_one_duty_without_an_answer_leaves_the_others(tmp_path):
+    duties = {"good": {}, "bad": {}}
+    pressure = {"good": "3 bar", "bad": "-5 bar"}
+    answer, flow = made(tmp_path, near={"kind": "source", "pressure": pressure}, duties=duties)
+    assert flow.verdict is Verdict.UNCHECKED
+    assert list(answer.reasons) == ["bad"]
+    assert np.isfinite(answer.flow("P0")).tolist() == [True, False]
+    assert np.isfinite(answer.total("far.in")).tolist() == [True, False]
+
+
+def test_the_engine_that_burns_nothing_has_no_margin(tmp_path):
+    rail = {"kind": "rail", "bore": "14 mm", "length": "300 mm"}
+    runs = {
+        "P0": run("near.out", "rail.in", "pipe", **HOSE),
+        "P1": run("rail.out", "part.in", "pipe", **HOSE),
+        "P2": run("part.return", "far.in", "pipe", **HOSE),
+    }
+    components = {
+        "near": {"kind": "source", "pressure": "3 bar"},
+        "rail": rail,
+        "part": regulator(),
+        "far": {"kind": "open"},
+    }
+    plan = read(
+        tmp_path,
+        circuits={"line": {"fluid": "gasoline-summer", "temperature": "20 C"}},
+        duties={"off": {"boost": "0 kPa", "burn": "0 lb/h"}},
+        components=components,
+        stock={"pipe": tube("8 mm")},
+        runs=runs,
+    )
+    rules = {f.rule: f.verdict for f in findings(study(plan))}
+    assert rules["circuit.flow"] is Verdict.PASS
+    assert "fuel.margin" not in rules
+    assert "fuel.rail" in rules
+
+
+# ---------------------------------------------------------------- what looks hopeless and is not
+
+
+def test_a_dead_end_is_still(tmp_path):
+    # Nothing flows; the gauge shows the source less 0.5 m of water.
+    part = {"kind": "resistance", "k": 3, "bore": "8 mm"}
+    runs = {
+        "P0": run("near.out", "part.in", "pipe", **HOSE),
+        "P1": run("part.out", "far.in", "pipe", **(HOSE | {"rise": "0.5 m"})),
+    }
+    answer, flow = made(tmp_path, part, far={"kind": "gauge"}, runs=runs)
+    assert flow.verdict is Verdict.PASS
+    assert answer.flow("P1")[0] == pytest.approx(0, abs=1e-12)
+    shown = answer.total("far.in")[0] - 101_325
+    assert shown == pytest.approx(3e5 - 998.21 * 9.80665 * 0.5, abs=0.1)
+
+
+def test_a_regulator_whose_return_is_closed_lets_nothing_by(tmp_path):
+    answer, flow = made(tmp_path, regulator(), far={"kind": "gauge"})
+    assert flow.verdict is Verdict.PASS
+    assert answer.flow("P1")[0] == pytest.approx(0, abs=1e-9)
+    assert answer.total("part.in")[0] == pytest.approx(101_325 + 3e5, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("stock", "ends", "bore"),
+    [("pipe", ["auto", "auto"], 0.008), ("ptfe-braid -6", ["straight", "straight"], 0.261 * 0.0254)],
+)
+def test_the_mouth_of_a_tank_is_as_wide_as_the_end_in_it(tmp_path, stock, ends, bore):
+    # Crane TP-410: 0.5 of the velocity head out of a tank; thin fluid, so that the laminar part of 160 / Re is small.
+    tank = {"kind": "tank", "surface": {"full": "0 m", "low": "0 m"}, "ports": {"out": {"height": "0 m"}}}
+    plan = read(
+        tmp_path,
+        fluids={"thin": fluid("1000 kg/m3", "0.001 mPa s")},
+        circuits={"line": {"fluid": "thin", "temperature": "20 C"}},
+        components={"near": tank, "far": {"kind": "draw", "flow": "10 L/min"}},
+        stock={"pipe": tube("8 mm")},
+        runs={"P0": run("near.out", "far.in", stock, ends=ends, **HOSE)},
+    )
+    answer = study(plan).solutions["line"]
+    assert not isinstance(answer, Unsolved)
+    velocity = 10 / 60_000 / (np.pi * bore**2 / 4)
+    lost = answer.total("near.surface") - answer.total("near.out")
+    assert lost[0] == pytest.approx(0.5 * 1000 * velocity**2 / 2, rel=1e-3)
