@@ -100,11 +100,12 @@ def bend_radii(made: Assembly) -> tuple[Corner, ...] | None:
     corners, points = made.shape.corners, made.shape.points
     if corners is None or points is None or not corners:
         return corners
-    legs = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    whole = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
     kept = [2 * made.stock.outside + (end.end.cutoff if end.end is not None else 0.0) for end in made.ends]
     found = list(corners)
-    for i, leg, keep in ((0, legs[0], kept[0]), (-1, legs[-1], kept[1])):
-        room = max(float(leg) - keep, 0.0) / math.tan(min(found[i].turn, math.radians(179)) / 2)
+    # To the first bend and from the last, not to the first and last point: a clamp on a straight is no bend.
+    for i, straight, keep in ((0, corners[0].station, kept[0]), (-1, whole - corners[-1].station, kept[1])):
+        room = max(straight - keep, 0.0) / math.tan(min(found[i].turn, math.radians(179)) / 2)
         found[i] = replace(found[i], radius=min(found[i].radius, room))
     return tuple(found)
 

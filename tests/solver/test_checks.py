@@ -162,6 +162,22 @@ def test_a_hose_stands_its_working_pressure(tmp_path, kilopascal, verdict):
     assert found["run.pressure/H2"].verdict is Verdict.PASS
 
 
+def test_a_rating_is_held_against_the_static_pressure_at_the_higher_end(tmp_path):
+    # 5 m of 8 mm tube to the open air, water: the start stands at the source's pressure less the velocity head.
+    plan = read(
+        tmp_path,
+        circuits={"line": {"fluid": "water", "temperature": "20 C"}},
+        components={"a": {"kind": "source", "pressure": "3 bar"}, "b": {"kind": "open"}},
+        stock={"tube": tube("8 mm")},
+        runs={"H1": run("a.out", "b.in", "tube", length="5 m", length_is="overall", rise="0 m")},
+    )
+    made = study(plan)
+    velocity = made.solutions["line"].flow("H1")[0] / (math.pi * 0.008**2 / 4)
+    assert 998.21 * velocity**2 / 2 > 5e3
+    found = {f.id: f for f in findings(made)}["run.pressure/H1"]
+    assert found.value.value == pytest.approx(3e5 - 998.21 * velocity**2 / 2, rel=1e-5)
+
+
 @pytest.mark.parametrize(("celsius", "verdict"), [(89, Verdict.PASS), (95, Verdict.CAUTION), (101, Verdict.FAIL)])
 def test_a_hose_stands_its_heat_with_ten_kelvin_to_spare(tmp_path, celsius, verdict):
     # Push-on hose stands 100 C in the tables; 10 K is common practice, no source.

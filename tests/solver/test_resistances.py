@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from writing import fluid, line, read, run, tube
 
 from catalogs.catalog import Catalog
 from catalogs.records import Loss
@@ -203,57 +202,3 @@ def test_a_flow_by_mass_is_taken_at_the_density_of_the_points(catalog):
     by_mass = PointsTable.model_validate(by_mass | {"temperature": "20 C"})
     one, two = fitted(catalog, by_mass)[0], fitted(catalog, points([1], [1000.0]))[0]
     assert one.inertial == pytest.approx(two.inertial, rel=1e-6)
-
-
-# ---------------------------------------------------------------- components in a plan
-
-
-def through(folder, liquid, *, circuit="20 C", **component):
-    """Drop [Pa] of one component that carries a known flow of a liquid."""
-    flow = component.pop("flow")
-    plan = read(
-        folder,
-        fluids={"liquid": liquid},
-        circuits={"line": {"fluid": "liquid", "temperature": circuit}},
-        components={
-            "source": {"kind": "source", "pressure": "10 bar"},
-            "part": component,
-            "end": {"kind": "draw", "flow": flow},
-        },
-        stock={"pipe": tube("10 mm")},
-        runs={
-            "P1": run("source.out", "part.in", "pipe", length="10 mm", length_is="overall", rise="0 m"),
-            "P2": run("part.out", "end.in", "pipe", length="10 mm", length_is="overall", rise="0 m"),
-        },
-    )
-    found = line(plan)
-    return float((found.total("part.in") - found.total("part.out"))[0])
-
-
-@pytest.mark.parametrize(("flow", "kilopascal"), [("0.51 L/min", 100), ("0.88 L/min", 300)])
-def test_a_sharp_hole_of_1_mm(tmp_path, flow, kilopascal):
-    # q = Cd A sqrt(2 dp / rho), Cd 0.7, oil of 840 kg/m3: 0.51 and 0.88 L/min. Two figures: 1 % of flow, 2 % of drop.
-    hole = {"kind": "restrictor", "bore": "1.0 mm", "length": "0 mm", "cd": "0.7", "flow": flow}
-    found = through(tmp_path, fluid("840 kg/m3", "8 mPa s"), **hole)
-    assert found / 1e3 == pytest.approx(kilopascal, rel=0.02)
-
-
-def test_cold_oil_through_a_long_hole_is_laminar(tmp_path):
-    # 10 mm of 1.0 mm bore, 1 Pa s: Hagen and Poiseuille, 128 mu L q / (pi D^4); the inertial part is 0.02 %.
-    hole = {"kind": "restrictor", "bore": "1.0 mm", "length": "10 mm", "flow": "0.01 L/min"}
-    found = through(tmp_path, fluid("880 kg/m3", "1 Pa s"), **hole)
-    assert found == pytest.approx(128 * 1.0 * 0.01 * (0.01 / 60_000) / (math.pi * 1e-12), rel=1e-3)
-
-
-@pytest.mark.parametrize(
-    ("viscosity", "scale"), [("1.0016 mPa s", (1, 0.85)), ("10.016 mPa s", (10, 0.85)), ("0.10016 mPa s", (0.1, 0.85))]
-)
-def test_points_taken_with_water_serve_another_liquid(tmp_path, viscosity, scale):
-    # The viscous part goes with the viscosity, the inertial part with the density.
-    rho, mu, flows = 998.21, 1.0016e-3, [2.0, 5.0, 10.0]
-    drops = law_of(3e10, 4e9, flows, rho, mu)
-    stated = {"fluid": "water", "temperature": "20 C", "flow": [f"{q} L/min" for q in flows]}
-    stated |= {"drop": [f"{p!r} Pa" for p in drops.tolist()]}
-    found = through(tmp_path, fluid(f"{0.85 * rho!r} kg/m3", viscosity), kind="filter", points=stated, flow="8 L/min")
-    thin, dense = scale
-    assert found == pytest.approx(law_of(3e10, 4e9, [8.0], rho * dense, mu * thin)[0], rel=1e-4)
