@@ -16,10 +16,13 @@ from catalogs.records import (
     Limit,
     Loss,
     Material,
+    Mixup,
     PumpCurve,
     Record,
+    Seal,
     Seat,
     Stock,
+    Support,
     Thread,
 )
 from catalogs.tables import TABLES, Row, lay_over, read_row, read_table
@@ -149,8 +152,21 @@ class Catalog:
     def material(self, key: str) -> Material:
         return cast("Material", self.get("materials", key))
 
+    def seal(self, key: str) -> Seal:
+        return cast("Seal", self.get("seals", key))
+
+    def mixups(self) -> list[Mixup]:
+        return [cast("Mixup", record) for record in self.all("mixups")]
+
+    def supports(self) -> list[Support]:
+        return [cast("Support", record) for record in self.all("supports")]
+
     def cautions(self) -> list[Caution]:
         return [cast("Caution", record) for record in self.all("cautions")]
+
+    def materials(self) -> list[str]:
+        """What liners, seals and metals are called."""
+        return list(dict.fromkeys(str(row.fields.get("material")) for row in self._rows("materials").values()))
 
     def good_liners(self, family: str) -> list[str]:
         """The ids of materials that are good for a family of fluids."""

@@ -99,9 +99,15 @@ class HoseEnd(Record):
     thread: str
     """Thread and seat that it offers, an id of the threads table."""
     cutoff: Length
-    """What the end adds to the hose's cut length, measured to the sealing centre."""
+    """Along the hose's axis from its cut edge to the level of the seat's centre."""
+    drop: Length = 0.0
+    """Square to the hose's axis, from it to the seat's centre: 0 for a straight end."""
+    overhang: Length | None = None
+    """How far the nut reaches over the seat of a straight end; 0 where the seat is the outermost point."""
     bore: Bore
     """The smallest bore inside the end."""
+    made_of: str = ""
+    """A material of the materials table."""
     bend_ratio: Number | None = None
     """Centreline radius of an elbow over its bore."""
     working_pressure: PressureDrop | None = None
@@ -109,6 +115,7 @@ class HoseEnd(Record):
     hex: Length | None = None
     crimp_diameter: Length | None = None
     insertion: Length | None = None
+    """Length of hose inside the collar."""
     part: str = ""
     price: Price | None = None
 
@@ -139,10 +146,53 @@ class Adapter(Record):
     offers: str
     means: str
     bore: Bore
+    length: Length | None = None
+    """From the port's face to the seat that it offers."""
     needs: str = ""
-    """The sealing part it needs."""
+    """The sealing part it needs: an id of the seals table, or thread sealant."""
+    made_of: str = ""
+    """A material of the materials table."""
     part: str = ""
     price: Price | None = None
+
+
+class Seal(Record):
+    """A sealing part, counted by the joint."""
+
+    sort: Literal["o-ring", "washer", "gasket", "sealant"]
+    means: str
+    inside: Length | None = None
+    section: Length | None = None
+    """Thickness of a washer, or of a ring's cord."""
+    each_joint: int = Field(default=1, ge=1, le=4)
+    """How many one joint takes."""
+    once: bool = True
+    """New at every assembly."""
+    part: str = ""
+    price: Price | None = None
+
+
+class Mixup(Record):
+    """Two threads or seats that start in each other and do not belong together."""
+
+    a: str
+    b: str
+    why: str
+
+
+class Support(Record):
+    """How far apart a line is held."""
+
+    of: Literal["hose", "tube"]
+    material: str = ""
+    """Of a tube: empty for every one."""
+    fluid: str = ""
+    """A family of fluids: empty for every one."""
+    above: Length = 0.0
+    """The row holds for outsides over this …"""
+    up_to: Length | None = None
+    """… and up to this [m]."""
+    spacing: Length
 
 
 class Loss(Record):
@@ -193,11 +243,14 @@ class PumpCurve(Record):
 
 
 class Material(Record):
-    """What a liner thinks of a family of fluids."""
+    """What a liner, a seal or a metal thinks of a family of fluids."""
 
-    liner: str
+    material: str
+    sort: Literal["plastic", "rubber", "metal"]
     fluid: str
     verdict: Literal["good", "caution", "no"]
+    hottest: Temperature | None = None
+    """In this fluid, where it is known."""
     why: str
 
 

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
     from catalogs.catalog import Catalog
     from lines.states import Attitude
+    from lines.zones import ZoneTable
 
 Temperatures = Annotated[ByDuty[float], VariesBy(("temperature",))]
 Lengths = Annotated[ByDuty[float], VariesBy(("length",))]
@@ -75,6 +76,10 @@ class CircuitTable(Part):
     fluid: Text
     temperature: Temperatures
     reference: ReferenceTable | None = None
+    highest: Pressures | None = None
+    """Highest pressure anywhere in it, where it is known from elsewhere: a relief valve, a pressure cap, a pedal."""
+    seals: Text = ""
+    """What its O-rings and gaskets are made of: a material of the materials table."""
 
 
 class DutyTable(Part):
@@ -100,6 +105,8 @@ class PortTable(Part):
     points: Direction | None = None
     thread: Text = ""
     bore: Bore | None = None
+    made_of: Text = ""
+    """The metal of the port or bung: a material of the materials table."""
 
     @property
     def z(self) -> float | None:
@@ -184,6 +191,8 @@ class RunTable(Part):
     length_is: Literal["seat-to-seat", "overall", "cut"] | None = None
     rise: Length | None = None
     bends: tuple[BendTable, ...] | None = Field(default=None, max_length=50)
+    radius: Length | None = None
+    """Radius to which it is bent, as its stock defines a radius; the stock's least where none is said."""
     ends: tuple[Text, Text] = ("auto", "auto")
     clock: Angle | None = None
     chords: dict[str, Length] = Field(default_factory=dict)
@@ -247,6 +256,7 @@ class Plan:
     attitudes: dict[str, Attitude]
     components: dict[str, Component]
     runs: dict[str, RunTable]
+    zones: dict[str, ZoneTable]
     bodies: dict[str, dict[str, PositionTable]]
     catalog: Catalog
 

@@ -29,6 +29,7 @@ from lines.plan import (
 )
 from lines.references import reference_faults
 from lines.states import LEVEL, OTHERWISE, Attitude, AttitudeTable, ByDuty, attitude
+from lines.zones import ZoneTable
 
 if TYPE_CHECKING:
     from catalogs.kinds import Kind
@@ -43,6 +44,7 @@ SECTIONS = (
     "attitudes",
     "components",
     "runs",
+    "zones",
     "bodies",
     "stock",
     "curves",
@@ -117,6 +119,7 @@ def read_plan(path: Path) -> Plan:
     attitudes = _attitudes(reader)
     components = _components(reader, catalog)
     runs = {tag: _with_path(reader, path.parent, tag, run) for tag, run in reader.read_all("runs", RunTable).items()}
+    zones = reader.read_all("zones", ZoneTable)
     bodies = {
         name: {key: row for key, row in positions.items() if row is not None}
         for name, positions in (
@@ -138,6 +141,7 @@ def read_plan(path: Path) -> Plan:
         attitudes=attitudes,
         components=components,
         runs=runs,
+        zones=zones,
         bodies=bodies,
         catalog=catalog,
     )

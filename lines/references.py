@@ -38,6 +38,10 @@ def reference_faults(
             names.look(
                 ("circuits", name, "reference", "port"), reference.get("port"), ports, f"port on a run of {name}"
             )
+        names.look(("circuits", name, "seals"), raw.get("seals") or None, catalog.materials(), "material")
+    for name, raw in _tables(data, "zones"):
+        for i, tag in enumerate(raw.get("apart_from") or ()):
+            names.look(("zones", name, "apart_from", i), tag, list(runs), "run of this plan")
     for component in components.values():
         _look_in_component(names, component, catalog, list(data.get("bodies", {})))
     circuits = [str(k) for k in data.get("circuits", {})]
@@ -81,6 +85,8 @@ def _look_in_component(names: _Names, component: Component, catalog: Catalog, bo
     for port, table in component.ports.items():
         if table.thread:
             names.look((*home, "ports", port, "thread"), table.thread, catalog.ids("threads"), "thread")
+        if table.made_of:
+            names.look((*home, "ports", port, "made_of"), table.made_of, catalog.materials(), "material")
 
 
 def _tables(data: Mapping[str, Any], section: str) -> Iterator[tuple[str, dict[str, Any]]]:

@@ -285,11 +285,11 @@ def test_an_adapter_from_an_o_ring_port_is_found(catalog, dash):
 
 def test_every_family_has_a_fluid_and_every_liner_a_word_on_it(catalog):
     assert {fluid.family for fluid in catalog.all("fluids")} == FAMILIES
-    said = {(m.liner, m.fluid) for m in catalog.all("materials")}
-    liners = {m.liner for m in catalog.all("materials")}
+    said = {(m.material, m.fluid) for m in catalog.all("materials")}
+    liners = {m.material for m in catalog.all("materials")}
     assert {stock.liner for stock in catalog.all("stock")} <= liners
     assert said == {(liner, family) for liner in liners for family in FAMILIES}
-    assert all(m.id == f"{m.liner}/{m.fluid}" for m in catalog.all("materials"))
+    assert all(m.id == f"{m.material}/{m.fluid}" for m in catalog.all("materials"))
 
 
 def test_known_wrong_materials_are_refused(catalog):
