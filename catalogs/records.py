@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, Literal, Self
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator, model_validator
 
 from catalogs import units
 from catalogs.errors import QuantityError, nearest
@@ -30,6 +31,21 @@ from catalogs.grades import Grade
 __all__ = ["Point"]
 
 Allowed = Annotated[units.Quantity, Dim(("length", "angle", "time", "ratio"))]
+
+
+def _over_zero(figure: float) -> float:
+    if figure <= 0:
+        raise refuse("is 0 or less", expected="a figure over 0")
+    return figure
+
+
+def _not_negative(figure: float) -> float:
+    if figure < 0:
+        raise refuse("is less than 0", expected="0 or more")
+    return figure
+
+
+OVER_ZERO, NOT_NEGATIVE = AfterValidator(_over_zero), AfterValidator(_not_negative)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,31 +79,71 @@ class Record(Part):
 
 
 class Stock(Record):
-    """Hose or tube, by construction and dash size. A dash size names the matching tube, never the bore."""
+    """Hose or tube, by construction and dash size.
+
+    A dash size names the matching tube, not the bore; of hose that goes over a spigot, and of brake and steering
+    hose, it names the bore.
+    """
 
     family: str
     dash: int = Field(ge=1, le=48)
     means: str
     liner: str
-    outside: Length
-    bore: Bore
-    working_pressure: PressureDrop
-    burst_pressure: PressureDrop | None = None
-    suction: PressureDrop | None = None
+    outside: Annotated[Length, OVER_ZERO]
+    bore: Annotated[Bore, OVER_ZERO]
+    working_pressure: Annotated[PressureDrop, OVER_ZERO]
+    burst_pressure: Annotated[PressureDrop, OVER_ZERO] | None = None
+    suction: Annotated[PressureDrop, NOT_NEGATIVE] | None = None
     """How far below ambient the hose stands without collapsing."""
     coldest: Temperature
     hottest: Temperature
-    bend_radius: Length
+    bend_radius: Annotated[Length, OVER_ZERO]
     radius_to: Literal["inside", "centreline"]
-    roughness: Bore
+    roughness: Annotated[Bore, NOT_NEGATIVE]
     rigid: bool = False
     part: str = ""
     price: Price | None = None
 
+    @field_validator("bore")
+    @classmethod
+    def _under_the_outside(cls, bore: float, info: ValidationInfo) -> float:
+        if bore >= info.data.get("outside", math.inf):
+            raise refuse("is as wide as the outside, or wider", expected="a bore under the outside")
+        return bore
+
+    @field_validator("burst_pressure")
+    @classmethod
+    def _over_the_working_pressure(cls, burst: float | None, info: ValidationInfo) -> float | None:
+        if burst is not None and burst < info.data.get("working_pressure", 0.0):
+            raise refuse("is under the working pressure", expected="the working pressure or more")
+        return burst
+
+    @field_validator("hottest")
+    @classmethod
+    def _over_the_coldest(cls, hottest: float, info: ValidationInfo) -> float:
+        if hottest <= info.data.get("coldest", 0.0):
+            raise refuse("is no higher than the coldest", expected="a temperature over the coldest")
+        return hottest
+
+    @field_validator("roughness")
+    @classmethod
+    def _under_the_bore(cls, roughness: float, info: ValidationInfo) -> float:
+        if roughness >= info.data.get("bore", math.inf):
+            raise refuse("is as large as the bore, or larger", expected="a roughness under the bore")
+        return roughness
+
     @property
     def centreline_radius(self) -> float:
         """The smallest radius of the centreline [m]."""
-        return self.bend_radius + (self.outside / 2 if self.radius_to == "inside" else 0.0)
+        return self.to_centreline(self.bend_radius)
+
+    def to_centreline(self, radius: float) -> float:
+        """The radius of the centreline [m] for a radius as this stock defines it."""
+        return radius + (self.outside / 2 if self.radius_to == "inside" else 0.0)
+
+    def as_defined(self, radius: float) -> float:
+        """A centreline's radius [m] as this stock defines a radius, 0 where it is less than that."""
+        return max(radius - (self.outside / 2 if self.radius_to == "inside" else 0.0), 0.0)
 
 
 class HoseEnd(Record):
@@ -99,36 +155,44 @@ class HoseEnd(Record):
     thread: str
     """Thread and seat that it offers, an id of the threads table."""
     cutoff: Length
-    """Along the hose's axis from its cut edge to the level of the seat's centre."""
-    drop: Length = 0.0
+    """Along the hose's axis from its cut edge to the level of the seat's centre: under 0 where it goes past it."""
+    drop: Annotated[Length, NOT_NEGATIVE] = 0.0
     """Square to the hose's axis, from it to the seat's centre: 0 for a straight end."""
-    overhang: Length | None = None
+    overhang: Annotated[Length, NOT_NEGATIVE] | None = None
     """How far the nut reaches over the seat of a straight end; 0 where the seat is the outermost point."""
-    bore: Bore
+    bore: Annotated[Bore, OVER_ZERO]
     """The smallest bore inside the end."""
     made_of: str = ""
     """A material of the materials table."""
-    bend_ratio: Number | None = None
+    bend_ratio: Annotated[Number, OVER_ZERO] | None = None
     """Centreline radius of an elbow over its bore."""
-    working_pressure: PressureDrop | None = None
-    attaches: Literal["crimped", "reusable", "push-on", "flared"]
-    hex: Length | None = None
-    crimp_diameter: Length | None = None
-    insertion: Length | None = None
-    """Length of hose inside the collar."""
+    working_pressure: Annotated[PressureDrop, OVER_ZERO] | None = None
+    attaches: Literal["crimped", "reusable", "push-on", "clamped", "flared"]
+    hex: Annotated[Length, OVER_ZERO] | None = None
+    crimp_diameter: Annotated[Length, OVER_ZERO] | None = None
+    insertion: Annotated[Length, NOT_NEGATIVE] | None = None
+    """Length of hose inside the collar, or on a spigot."""
     part: str = ""
     price: Price | None = None
+
+    @field_validator("angle")
+    @classmethod
+    def _half_a_turn(cls, angle: float) -> float:
+        if not 0.0 <= angle <= math.pi * (1 + 1e-12):
+            raise refuse("is no angle of a hose end", expected="0 deg for a straight end, up to 180 deg")
+        return angle
 
 
 class Thread(Record):
     """A size of a seat: its thread, its tube and its nut."""
 
     seat: str
-    dash: int | None = None
+    dash: int | None = Field(default=None, ge=1)
     thread: str
-    tube: Length | None = None
-    hex: Length | None = None
+    tube: Annotated[Length, OVER_ZERO] | None = None
+    hex: Annotated[Length, OVER_ZERO] | None = None
     ring: str = ""
+    """The sealing part of a joint without an adapter: an id of the seals table."""
 
 
 class Seat(Record):
@@ -145,11 +209,11 @@ class Adapter(Record):
     port: str
     offers: str
     means: str
-    bore: Bore
-    length: Length | None = None
+    bore: Annotated[Bore, OVER_ZERO]
+    length: Annotated[Length, OVER_ZERO] | None = None
     """From the port's face to the seat that it offers."""
     needs: str = ""
-    """The sealing part it needs: an id of the seals table, or thread sealant."""
+    """The sealing part it needs: an id of the seals table."""
     made_of: str = ""
     """A material of the materials table."""
     part: str = ""
@@ -159,10 +223,10 @@ class Adapter(Record):
 class Seal(Record):
     """A sealing part, counted by the joint."""
 
-    sort: Literal["o-ring", "washer", "gasket", "sealant"]
+    sort: Literal["o-ring", "washer", "gasket", "sealant", "clamp"]
     means: str
-    inside: Length | None = None
-    section: Length | None = None
+    inside: Annotated[Length, OVER_ZERO] | None = None
+    section: Annotated[Length, OVER_ZERO] | None = None
     """Thickness of a washer, or of a ring's cord."""
     each_joint: int = Field(default=1, ge=1, le=4)
     """How many one joint takes."""

@@ -8,9 +8,9 @@ import numpy as np
 
 from catalogs.errors import Fault
 from catalogs.units import Quantity, show, show_tape
+from lines.between import chord
 from lines.graph import circuits
 from lines.heights import CLOSES_WITHIN, disagreements
-from lines.shape import shape
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -57,7 +57,7 @@ def _too_short(
 ) -> list[Fault]:
     run = plan.runs[tag]
     assert run.length is not None
-    least = shape(plan, tag).chord if between is None else between
+    least = chord(plan, tag) if between is None else between
     if least is None or run.length >= least - PORT_DEPTH:
         return []
     message = f"a length of {_tape(plan, run.length)} cannot reach between ports {_tape(plan, least)} apart"

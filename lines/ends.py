@@ -1,4 +1,4 @@
-"""Which hose end goes on each end of a run."""
+"""Which hose ends come into question at each end of a run."""
 
 from __future__ import annotations
 
@@ -7,16 +7,15 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-import numpy as np
-
-from lines.shape import shape
+from lines.joints import best_threads
 
 if TYPE_CHECKING:
     from catalogs.catalog import Catalog
     from catalogs.records import HoseEnd
-    from lines.plan import Plan
+    from lines.plan import Plan, RunTable
 
 Which = Literal["from", "to"]
+BOTH: tuple[Which, Which] = ("from", "to")
 
 ANGLE = re.compile(r"\s*(straight|\d{1,3}(?:\.\d)?\s*(?:deg|°))\s*")
 
@@ -26,9 +25,12 @@ class ChosenEnd:
     """The end that goes on, or why none was chosen."""
 
     end: HoseEnd | None
-    left_over: float
-    """Angle that the hose itself has to take up beside the end's own [rad]."""
     needs: str = ""
+
+
+def port_of(run: RunTable, which: Which) -> str:
+    """The port at one end of a run."""
+    return run.start if which == "from" else run.end
 
 
 def matching_ends(catalog: Catalog, stock: str, word: str) -> list[HoseEnd]:
@@ -42,30 +44,29 @@ def matching_ends(catalog: Catalog, stock: str, word: str) -> list[HoseEnd]:
     return [end for end in ends if abs(math.degrees(end.angle) - degrees) < 0.5]
 
 
-def chosen_end(plan: Plan, tag: str, which: Which) -> ChosenEnd:
-    """The end of a run at its start or its end; `auto` takes the angle nearest to that between port and path."""
+def candidates(plan: Plan, tag: str, which: Which) -> tuple[list[HoseEnd], str]:
+    """The ends that may go on one end of a run, and what to say where there is none.
+
+    Of those that the plan's word allows, the ones whose seat goes straight onto the port; else those that an adapter
+    joins to it; else those of the stock's first seat.
+    """
     run = plan.runs[tag]
     word = run.ends[0] if which == "from" else run.ends[1]
-    if word != "auto":
-        return ChosenEnd(matching_ends(plan.catalog, run.stock, word)[0], 0.0)
-    ends = plan.catalog.ends_of(run.stock)
+    ends = plan.catalog.ends_of(run.stock) if word == "auto" else matching_ends(plan.catalog, run.stock, word)
     if not ends:
-        return ChosenEnd(None, 0.0, f"no hose end for {run.stock} stands in the tables")
-    turn = port_turn(plan, tag, which)
-    if turn is None:
-        port = run.start if which == "from" else run.end
-        needs = f"the angle of the end at {port}: say it in ends, or where the port points and the points of the run"
-        return ChosenEnd(None, 0.0, needs)
-    best = min(ends, key=lambda end: abs(end.angle - turn))
-    return ChosenEnd(best, abs(best.angle - turn))
+        return [], f"no hose end for {run.stock} stands in the tables"
+    port = plan.port(port_of(run, which))
+    threads = best_threads(plan.catalog, port, list(dict.fromkeys(end.thread for end in ends)))
+    return [end for end in ends if end.thread == threads[0]], ""
 
 
-def port_turn(plan: Plan, tag: str, which: Which) -> float | None:
-    """The angle between the way a port points and the way the run leaves it [rad]."""
+def without_path(plan: Plan, tag: str, which: Which) -> ChosenEnd:
+    """The end where the way of the run is not known: the one that comes into question, if there is only one."""
+    found, needs = candidates(plan, tag, which)
     run = plan.runs[tag]
-    port = plan.port(run.start if which == "from" else run.end)
-    legs = shape(plan, tag).directions()
-    if port.points is None or legs is None:
-        return None
-    leaving = legs[0] if which == "from" else -legs[-1]
-    return float(np.arccos(np.clip(np.dot(port.points, leaving), -1.0, 1.0)))
+    asked = (run.ends[0] if which == "from" else run.ends[1]) != "auto"
+    if len(found) == 1 or (found and asked):
+        return ChosenEnd(found[0])
+    port = port_of(run, which)
+    angle = f"the angle of the end at {port}: say it in ends, or where the port points and the points of the run"
+    return ChosenEnd(None, needs or angle)

@@ -68,10 +68,12 @@ class Circuit:
         Found by walking from where the fluid comes out, or back from where it goes in.
         """
         found: dict[str, bool] = {}
+        # A free surface ends a drain: through it lies the drain of another turbocharger into the same sump.
+        drains = self.graph.subgraph(n for n, node in self.nodes.items() if node.inner is None or not node.inner.height)
         ways: tuple[Literal["out", "in"], ...] = ("out", "in")
         for way in ways:
             for port in self.gravity_ports(way):
-                for start, end in nx.bfs_edges(self.graph, port):
+                for start, end in nx.bfs_edges(drains, port):
                     for name in self.graph[start][end]:
                         edge = self.edges[name]
                         if edge.run is not None:

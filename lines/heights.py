@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from catalogs.errors import UnknownInputError
-from lines.shape import shape
+from lines import between
 
 if TYPE_CHECKING:
     from lines.graph import Circuit, Edge, Node
@@ -91,5 +91,5 @@ def _node_height(plan: Plan, node: Node) -> float | None:
 def _rise(plan: Plan, circuit: Circuit, edge: Edge) -> float | None:
     """A surface whose height nobody gave lies anywhere; other paths inside a component lie level."""
     if edge.run is not None:
-        return shape(plan, edge.name).rise
+        return between.rise(plan, edge.name)
     return None if _has_surface(circuit, edge) else 0.0

@@ -196,6 +196,8 @@ class RunTable(Part):
     ends: tuple[Text, Text] = ("auto", "auto")
     clock: Angle | None = None
     chords: dict[str, Length] = Field(default_factory=dict)
+    highest: Pressures | None = None
+    """Highest pressure in it, where it is known from elsewhere; that of its circuit where none is said."""
     was: Text = ""
     note: Text = ""
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, cast
 
 from catalogs.units import Quantity, show, show_tape
-from reports.ends import angled
 from reports.figures import BLANK
 
 if TYPE_CHECKING:
@@ -23,11 +22,21 @@ WAY = "Look along the hose, end A nearest and its outlet at 6 o'clock; turn coun
 class Clock:
     """The angle between two angled ends."""
 
-    state: Literal["given", "to set", "none"]
+    state: Literal["given", "by its points", "to set", "none"]
     degrees: float | None
+    """As measured, else by the run's way."""
     says: str
     way: str
     """The convention, and the angle of a house that turns the other way."""
+    computed: float | None = None
+    """By the run's way, where it was measured too."""
+    tolerance: tuple[float, float] = (0.0, 0.0)
+    """How far it may be under and over [deg]."""
+
+    @property
+    def mirror(self) -> float | None:
+        """As a house says it that turns clockwise [deg]."""
+        return None if self.degrees is None else (360.0 - self.degrees) % 360.0
 
 
 def tolerances(catalog: Catalog, of: str) -> list[Tolerance]:
@@ -51,6 +60,11 @@ def cut_tolerance(catalog: Catalog, made: Assembly, system: System) -> str:
     return "".join(_range(row, cut, system) for row in _holding(catalog, "cut-length", cut)[:1])
 
 
+def cut_tolerance_source(catalog: Catalog, made: Assembly) -> str:
+    """The row that the tolerance of the cut is from; empty where the cut length is not known."""
+    return "".join(row.source for row in _holding(catalog, "cut-length", _cuttable(made))[:1])
+
+
 def under_pressure(catalog: Catalog, made: Assembly, system: System) -> str:
     """How much shorter and longer the hose may get; empty for tube and where the cut length is not known."""
     cut = 0.0 if made.stock.rigid else _cuttable(made)
@@ -71,32 +85,40 @@ def _range(row: Tolerance, length: float, system: System) -> str:
 
 
 def clock(catalog: Catalog, made: Assembly) -> Clock:
-    """The clock angle as it was measured, or room for it; none where an end is straight."""
-    both, angle = angled(made), made.run.clock
-    if both is False:
+    """The clock angle as measured, else by the run's way, else room for it; none where an end is straight."""
+    if made.angled is False:
         return Clock("none", None, "none: at least one end is straight", "")
-    allowed = _clock_tolerance(catalog, made)
+    rows = _holding(catalog, "clock-angle", made.length if made.length is not None else made.cut or 0.0)
+    allowed = "".join(f", {_wide(row)} by {row.source}" for row in rows)
+    angle = made.run.clock if made.run.clock is not None else made.clock
     if angle is None:
-        when = "set on the vehicle" if both else "once both ends are chosen; if both are angled, set on the vehicle"
+        when = (
+            "set on the vehicle" if made.angled else "once both ends are chosen; if both are angled, set on the vehicle"
+        )
         return Clock("to set", None, f"{when}: {BLANK} deg{allowed}", WAY)
-    degrees = math.degrees(angle) % 360.0
+    degrees = _to_tenths(angle)
     other = _degrees((360.0 - degrees) % 360.0)
+    computed = None if made.run.clock is None or made.clock is None else _to_tenths(made.clock)
+    both = f", by its points {_degrees(computed)}" if computed is not None else ""
+    by = f"as measured{both}" if made.run.clock is not None else "by its points"
+    sides = (math.degrees(rows[0].low.value), math.degrees(rows[0].high.value)) if rows else (0.0, 0.0)
     return Clock(
-        "given",
+        "given" if made.run.clock is not None else "by its points",
         degrees,
-        f"{_degrees(degrees)}{allowed}",
+        f"{_degrees(degrees)}{allowed}; {by}",
         f"{WAY} A house that turns clockwise from A to B calls it {other}.",
+        computed,
+        sides,
     )
+
+
+def _to_tenths(angle: float) -> float:
+    """An angle [rad] in degrees as it is printed, so that it and its mirror make 360."""
+    return round(math.degrees(angle), 1) % 360.0
 
 
 def _degrees(value: float) -> str:
     return f"{value:.1f}".removesuffix(".0") + " deg"
-
-
-def _clock_tolerance(catalog: Catalog, made: Assembly) -> str:
-    length = made.length if made.length is not None else made.cut
-    found = _holding(catalog, "clock-angle", length or 0.0)
-    return "".join(f", {_wide(row)} by {row.source}" for row in found)
 
 
 def _wide(row: Tolerance) -> str:

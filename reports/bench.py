@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING
 
 from lines.finding import Verdict
 from reports import allowed
+from reports.bending import bend_table
 from reports.cutting import cut_of
 from reports.ends import bench_ends
 from reports.figures import BLANK, basis, dash_size, pressure
-from reports.marks import marks
+from reports.lengths import way_on
+from reports.marks import bends_say, mark_table, marks
+from reports.views import run_shape
 
 if TYPE_CHECKING:
     from catalogs.grades import Grade
@@ -21,13 +24,15 @@ if TYPE_CHECKING:
     from reports.cutting import Cut
     from reports.ends import BenchEnd
     from reports.figures import Figure
-    from reports.marks import Mark
+    from reports.marks import Mark, Marks
+    from reports.views import RunShape
     from solver.study import Study
 
 CONVENTION = (
-    "Measured along the hose: to the sealing face of a straight end, to the centre line of an angled end's outlet."
+    "Seat to seat is along the hose: to the sealing face of a straight end, to the level of the seat's centre of an "
+    "angled one, which for 90 deg is the centre line of an angled end's outlet. Overall is over the ends of the nuts."
 )
-BEFORE = "on the hose before its second end: sleeve, label, grommet, bulkhead nut, clamps, both sockets"
+BEFORE = "on the hose before its second end: sleeve, label, grommet, bulkhead nut, clamps, "
 BEFORE_FLARES = (
     "on the tube before it is bent and flared: both nuts and their sleeves, grommet, bulkhead nut, clamps, label"
 )
@@ -50,6 +55,8 @@ class Block:
     cut: Cut
     ends: tuple[BenchEnd, BenchEnd]
     tolerance: str
+    tolerance_source: str
+    slack: str
     under_pressure: str
     before: str
     """What goes on first."""
@@ -57,8 +64,15 @@ class Block:
     bends: tuple[Mark, ...]
     bends_say: str
     """What stands in place of marks, or what they are by."""
+    table: Marks
+    """Bends and clamps of a hose, or the bend table of a tube, as it is printed."""
+    shape: RunShape | None
+    """Its way in space; None where that is not known."""
+    rigid: bool
     working: Figure
     """Rated pressure of the weakest part."""
+    working_says: str
+    """The same, never without the ends that have no rating."""
     proof: Figure
     proof_how: str
     rating_basis: str
@@ -95,13 +109,19 @@ def _block(study: Study, made: Assembly, found: list[Finding]) -> Block:
         cut=cut_of(made, system),
         ends=bench_ends(made, catalog, system),
         tolerance=allowed.cut_tolerance(catalog, made, system),
+        tolerance_source=allowed.cut_tolerance_source(catalog, made),
+        slack=_slack(made, found, system),
         under_pressure=allowed.under_pressure(catalog, made, system),
-        before=BEFORE_FLARES if stock.rigid else BEFORE,
+        before=_before(made),
         clock=clock,
-        bends=tuple(marks(made, system)),
-        bends_say=_bends_say(made),
+        bends=tuple(marks(plan, made, system)),
+        bends_say=bends_say(made),
+        table=bend_table(plan, made, system) if stock.rigid else mark_table(plan, made, system),
+        shape=run_shape(plan, made),
+        rigid=stock.rigid,
         working=working,
-        proof=_proof(rating * allowed.proof_factor(catalog), system, unsure=bool(rests)),
+        working_says=_working(working, basis(grade), lacking.partition(":")[0]),
+        proof=_proof(made, rating * allowed.proof_factor(catalog), system, unsure=bool(rests)),
         proof_how=allowed.proof_how(catalog, system),
         rating_basis=rests,
         checks=tuple(_checks(made, found)),
@@ -111,10 +131,11 @@ def _block(study: Study, made: Assembly, found: list[Finding]) -> Block:
     )
 
 
-def _proof(value: float, system: System, *, unsure: bool) -> Figure:
+def _proof(made: Assembly, value: float, system: System, *, unsure: bool) -> Figure:
     """A proof pressure; where a rating is unsure or unknown it is no more than an upper bound."""
     figure = pressure(value, system)
-    return replace(figure, text=f"hose alone at most {figure.text}: confirm first") if unsure else figure
+    alone = "tube" if made.stock.rigid else "hose"
+    return replace(figure, text=f"{alone} alone at most {figure.text}: confirm first") if unsure else figure
 
 
 def weakest_rating(made: Assembly) -> tuple[float, Grade, str]:
@@ -131,12 +152,23 @@ def weakest_rating(made: Assembly) -> tuple[float, Grade, str]:
     return rating, grade, lacking
 
 
-def _bends_say(made: Assembly) -> str:
-    if made.shape.corners is None:
-        return "not measured"
-    if not made.shape.corners:
-        return "none: it runs straight"
-    return "by the points of the plan" if made.shape.points is not None else "as measured, their places not known"
+def _before(made: Assembly) -> str:
+    """What goes on first: nothing of it goes over a finished end."""
+    if made.stock.rigid:
+        return BEFORE_FLARES
+    bare = all(end is not None and way_on(end) == "spigot" for end in made.chosen)
+    return BEFORE + ("both hose clamps" if bare else "both sockets")
+
+
+def _working(working: Figure, rests: str, lacking: str) -> str:
+    rated = f"{working.text} ({rests})" if rests else working.text
+    return f"NOT KNOWN for the assembly, {lacking}. Of what is rated: {rated}" if lacking else rated
+
+
+def _slack(made: Assembly, found: list[Finding], system: System) -> str:
+    """What the check of its slack says."""
+    mine = [f for f in found if f.rule == "run.slack" and f.place == made.tag]
+    return " ".join(f"{f.why.say(system)} {f.needs and f'Measure {f.needs}.'}".strip() for f in mine)
 
 
 SAID = {"run.length"}

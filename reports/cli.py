@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 OK, FAILS, UNREADABLE, BROKEN = 0, 1, 2, 3
 
-DEMO = "fuel-return"
+DEMO, STARTER = "long-travel", "fuel-return"
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -233,7 +233,7 @@ def _demo(arguments: argparse.Namespace) -> int:
 def _new(arguments: argparse.Namespace) -> int:
     from reports.starting import start
 
-    with resources.as_file(_examples() / DEMO) as folder:
+    with resources.as_file(_examples() / STARTER) as folder:
         paths = start(Path(folder), arguments.folder)
     sys.stdout.writelines(f"{path}\n" for path in paths)
     return OK

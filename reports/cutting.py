@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from catalogs.grades import Grade
-from reports.figures import Figure, blank_length, decimal, difference, length_unit, measured, taped
+from lines.assembly import STRAIGHT_END
+from reports.figures import Figure, blank_length, decimal, difference, length_unit, less, measured, short, taped
+from reports.lengths import Named, between, lengths, part_of, way_on
 
 if TYPE_CHECKING:
+    from catalogs.records import HoseEnd
     from catalogs.units import System
     from lines.assembly import Assembly
 
@@ -28,6 +30,10 @@ class Cut:
     known_by: str
     formula: str
     """With the numbers put in; empty where one is missing."""
+    lengths: tuple[Named, ...]
+    """Every length by its name, with its formula."""
+    between: str
+    """How much shorter it may be where its bends are wider; empty where that is not known."""
     measure: tuple[str, ...]
     """What to measure first, one line each, and how the cut length is then found."""
 
@@ -57,8 +63,10 @@ def cut_of(made: Assembly, system: System) -> Cut:
         tape=taped(made.cut, system) if made.cut is not None and cuttable else None,
         exact=measured(made.cut, system) if made.cut is not None and cuttable else None,
         length=measured(made.length, system) if made.length is not None else None,
-        known_by=made.shape.how,
+        known_by=made.how,
         formula=_formula(made, system),
+        lengths=lengths(made, system),
+        between=between(made, system),
         measure=tuple(_measure(made, state, system)),
     )
 
@@ -75,38 +83,55 @@ def _formula(made: Assembly, system: System) -> str:
     return difference(made.length, cutoffs, made.cut, system)
 
 
-_SHORT = {Grade.MEMORY: "from memory", Grade.ILLUSTRATIVE: "illustrative"}
-
-
 def _measure(made: Assembly, state: State, system: System) -> list[str]:
     if state == "final":
         return []
     if state == "impossible":
         return [f"The two ends alone are longer than the place between the ports: {_formula(made, system)}."]
     lines = [f"Needed: {needs}." for needs in made.needs]
-    if made.adapters_in_length:
-        marks = [mark for mark, joint in zip("AB", made.joints, strict=True) if joint in made.adapters_in_length]
-        ends = " and ".join(marks)
-        lines.append(f"ADAPTER AT {ends} FIRST: screw it in; length between the seats then: {blank_length(system)}")
-    elif state == "unknown" and made.shape.length is None:
-        lines.append(f"Length between the seats: {blank_length(system)}")
+    lines += _length_first(made, state, system)
     for mark, chosen, first in zip("AB", made.ends, made.measure_first, strict=True):
         if chosen.end is None:
             lines.append(f"Choose end {mark} and measure its cut-off: {blank_length(system)}")
         elif first:
-            table, grade = decimal(chosen.end.cutoff, system), chosen.end.grade_of("cutoff")
-            lines.append(f"MEASURE END {mark} FIRST: cut-off {blank_length(system)}  (table: {table}, {_SHORT[grade]})")
+            lines.append(f"MEASURE END {mark} FIRST: {_asked(chosen.end, system)}")
     return [*lines, f"then cut  {_open_formula(made, system)} = {blank_length(system)}"]
+
+
+def _length_first(made: Assembly, state: State, system: System) -> list[str]:
+    """What to do before the length between the seats is known."""
+    blank, lines = blank_length(system), []
+    if made.adapters_in_length:
+        marks = [mark for mark, joint in zip("AB", made.joints, strict=True) if joint in made.adapters_in_length]
+        ends = " and ".join(marks)
+        lines.append(f"ADAPTER AT {ends} FIRST: screw it in; length between the seats then: {blank}")
+    elif state == "unknown" and made.length is None:
+        lines.append(f"Length between the seats: {blank}")
+    if made.nuts_in_length:
+        asked = ", ".join(f"{mark} {blank}" for mark in made.nuts_in_length)
+        lines.append(f"MEASURE THE NUTS FIRST, how far each reaches over its seat: {asked}; less both: length {blank}")
+    return lines
+
+
+def _asked(end: HoseEnd, system: System) -> str:
+    """What to measure on an end, each with room for it, and the figures of the table."""
+    names = {"collar": "cut-off", "spigot": "how far the hose goes over its spigot", "flare": "what its flare takes"}
+    asked = {"cutoff": names[way_on(end)]} | ({"drop": "drop"} if end.angle >= STRAIGHT_END else {})
+    blanks = ", ".join(f"{name} {blank_length(system)}" for name in asked.values())
+    table = " and ".join(decimal(abs(getattr(end, field)), system) for field in asked)
+    return f"{blanks}  (table: {table}, {short(end.grade_of(*asked))})"
 
 
 def _open_formula(made: Assembly, system: System) -> str:
     """The formula with room for what is not known."""
     unit = length_unit(system)
-    known = made.shape.length is not None and not made.adapters_in_length
-    length = decimal(made.shape.length or 0.0, system) if known else "length"
-    parts = [length.removesuffix(f" {unit}")]
-    for mark, chosen, first in zip("AB", made.ends, made.measure_first, strict=True):
-        sure = chosen.end is not None and not first
-        cutoff = chosen.end.cutoff if chosen.end is not None else 0.0
-        parts.append(decimal(cutoff, system).removesuffix(f" {unit}") if sure else f"cut-off {mark}")
-    return " - ".join(parts)
+    known = made.length is not None and not made.adapters_in_length and not made.nuts_in_length
+    text = decimal(made.length or 0.0, system) if known else "length"
+    text = text.removesuffix(f" {unit}")
+    for mark, end, first in zip("AB", made.chosen, made.measure_first, strict=True):
+        if end is None or first:
+            sign = "-" if end is None or way_on(end) == "collar" else "+"
+            text += f" {sign} {part_of(end, mark)}"
+        else:
+            text += less(decimal(end.cutoff, system).removesuffix(f" {unit}"))
+    return text

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from catalogs.units import Quantity, show
-from reports.figures import BLANK, Figure, across_flats, length_unit, measured, with_basis
+from lines.assembly import STRAIGHT_END
+from reports.figures import BLANK, Figure, across_flats, decimal, length_unit, measured, short
+from reports.lengths import over, way_on
 
 if TYPE_CHECKING:
     from catalogs.catalog import Catalog
+    from catalogs.grades import Grade
     from catalogs.records import HoseEnd, Thread
     from catalogs.units import System
-    from lines.assembly import Assembly, Joint
+    from lines.assembly import Assembly
     from lines.ends import ChosenEnd
+    from lines.joints import Joint
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +36,13 @@ class BenchEnd:
     cutoff: Figure | None
     cutoff_basis: str
     """In words, whatever the grade."""
+    drop: Figure | None
+    """Of an angled end."""
+    takes: str
+    """Its cut-off and drop with what they rest on; of a spigot or a flare, what it does to the hose or tube."""
     measure_first: bool
+    nutless: bool
+    """Does the hose go over a spigot, without nut or collar?"""
     attach: str
     """How it is put on, with what is known of it and room for the rest."""
     joint: str
@@ -51,8 +60,9 @@ def _end(mark: str, chosen: ChosenEnd, joint: Joint, catalog: Catalog, system: S
     end, thread = chosen.end, joint.end_thread
     if end is None or thread is None:
         return BenchEnd(
-            mark, joint.port, "", "not chosen", "", "", None, "", measure_first=False, attach="", joint=_at(joint)
-        )
+            mark=mark, port=joint.port, id="", means="not chosen", seat="", hex="", cutoff=None, cutoff_basis="",
+            drop=None, takes="", measure_first=False, nutless=False, attach="", joint=_at(joint),
+        )  # fmt: skip
     return BenchEnd(
         mark=mark,
         port=joint.port,
@@ -62,18 +72,39 @@ def _end(mark: str, chosen: ChosenEnd, joint: Joint, catalog: Catalog, system: S
         hex=_hex(end, thread),
         cutoff=measured(end.cutoff, system),
         cutoff_basis=end.grade_of("cutoff").says,
+        drop=measured(end.drop, system) if end.angle >= STRAIGHT_END else None,
+        takes=_takes(end, system),
         measure_first=measure,
+        nutless=way_on(end) == "spigot",
         attach=_attach(end, system),
         joint=_at(joint),
     )
 
 
+def _takes(end: HoseEnd, system: System) -> str:
+    grade, way = end.grade_of("cutoff"), way_on(end)
+    if way == "spigot":
+        return f"pushed {over(end, system)} over its spigot ({short(grade)}): the hose is that much longer"
+    if way == "flare":
+        return f"its flare takes {over(end, system)} ({short(grade)}): the tube is that much longer"
+    if end.angle < STRAIGHT_END:
+        return f"cut-off {decimal(end.cutoff, system)} ({short(grade)})"
+    drop = end.grade_of("drop")
+    rests = short(grade) if drop is grade else f"{short(grade)}; drop {short(drop)}"
+    return f"cut-off {decimal(end.cutoff, system)}, drop {decimal(end.drop, system)} ({rests})"
+
+
 def _hex(end: HoseEnd, thread: Thread) -> str:
     if end.hex is not None:
-        return with_basis(across_flats(end.hex), end.grade_of("hex"))
+        return _sure(across_flats(end.hex), end.grade_of("hex"))
     if thread.hex is not None:
-        return with_basis(across_flats(thread.hex), thread.grade_of("hex"))
+        return _sure(across_flats(thread.hex), thread.grade_of("hex"))
     return ""
+
+
+def _sure(text: str, grade: Grade) -> str:
+    """A figure, and in brackets a word where it is not sure."""
+    return f"{text} ({short(grade)})" if grade.provisional else text
 
 
 def _attach(end: HoseEnd, system: System) -> str:
@@ -89,7 +120,7 @@ def _or_blank(end: HoseEnd, field: str, system: System) -> str:
     size = getattr(end, field)
     if size is None:
         return f"{BLANK} {length_unit(system)}"
-    return with_basis(show(Quantity(size, "bore"), system), end.grade_of(field))
+    return _sure(show(Quantity(size, "bore"), system), end.grade_of(field))
 
 
 def _at(joint: Joint) -> str:
@@ -104,14 +135,3 @@ def _at(joint: Joint) -> str:
         return f"NO ADAPTER in the tables to {joint.port_thread.id} ({joint.port_thread.thread})"
     seal = f", {joint.port_thread.ring}" if joint.port_thread.ring else ""
     return f"directly to {joint.port_thread.id}{seal}"
-
-
-STRAIGHTEST = math.radians(1)
-"""An end that turns by less is straight."""
-
-
-def angled(made: Assembly) -> bool | None:
-    """Are both ends angled? None: not known, because one is not chosen."""
-    if any(chosen.end is None for chosen in made.ends):
-        return False if any(c.end is not None and c.end.angle < STRAIGHTEST for c in made.ends) else None
-    return all(chosen.end.angle >= STRAIGHTEST for chosen in made.ends if chosen.end is not None)

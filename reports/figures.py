@@ -9,7 +9,7 @@ from catalogs import units
 from catalogs.units import Quantity, System, number_in, printed_unit, show, show_tape
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Mapping
 
     from catalogs.grades import Grade
 
@@ -83,6 +83,11 @@ def basis(grade: Grade | None) -> str:
     return grade.says if grade is not None and grade.provisional else ""
 
 
+def short(grade: Grade) -> str:
+    """How sure a figure is, in a word or two."""
+    return grade.says.partition(":")[0].partition(",")[0]
+
+
 def with_basis(text: str, grade: Grade | None) -> str:
     """A figure, and in brackets what it rests on where it is not sure."""
     return f"{text} ({basis(grade)})" if basis(grade) else text
@@ -93,22 +98,45 @@ def difference(length: float, cutoffs: tuple[float, float], cut: float, system: 
 
     Args:
         length: between the seats [m].
-        cutoffs: of both ends [m].
+        cutoffs: of both ends [m]; one that is less than 0 is printed as added.
         cut: what is left [m].
         system: inches or millimetres.
     """
+    parts = {"cut": cut, "A": cutoffs[0], "B": cutoffs[1]}
+    texts = agreeing(parts, {"length": (length, ("cut", "A", "B"))}, system)
+    return f"{texts['length']}{less(texts['A'])}{less(texts['B'])} = {texts['cut']} {length_unit(system)}"
+
+
+def less(number: str) -> str:
+    """A printed number taken away from what stands before it: ` - 0.83`, or ` + 0.75` for one under 0."""
+    return f" + {number[1:]}" if number.startswith("-") else f" - {number}"
+
+
+def agreeing(
+    parts: Mapping[str, float], sums: Mapping[str, tuple[float, tuple[str, ...]]], system: System
+) -> dict[str, str]:
+    """Numbers that add up as printed, all with as few decimals as that takes.
+
+    Args:
+        parts: lengths by name [m].
+        sums: lengths by name [m], each with the parts that it is the sum of.
+        system: inches or millimetres.
+
+    Returns:
+        each number by its name, without its unit.
+    """
     first = 2 if system == "us" else 1
-    numbers = [number_in(Quantity(x, "length"), system) for x in (length, *cutoffs, cut)]
-    places, (whole, *parts) = next(p for p in _rounded(numbers, first) if p[1][0] == round(sum(p[1][1:]), p[0]))
-    texts = [f"{n:.{places}f}" for n in (whole, *parts)]
-    if places > first:
-        texts = [text.rstrip("0").rstrip(".") for text in texts]
-    return f"{' - '.join(texts[:3])} = {texts[3]} {length_unit(system)}"
-
-
-def _rounded(numbers: list[float], first: int) -> Iterator[tuple[int, list[float]]]:
-    """The numbers with more and more decimals; at last the first as the sum of the others."""
+    exact = {name: number_in(Quantity(x, "length"), system) for name, x in parts.items()}
+    whole = {name: number_in(Quantity(x, "length"), system) for name, (x, _) in sums.items()}
     for places in (first, first + 1, first + 2):
-        yield places, [round(n, places) for n in numbers]
-    parts = [round(n, first + 2) for n in numbers[1:]]
-    yield first + 2, [round(sum(parts), first + 2), *parts]
+        rounded = {name: round(n, places) for name, n in exact.items()}
+        added = {name: round(sum(rounded[part] for part in of), places) for name, (_, of) in sums.items()}
+        # With the most decimals that are printed, a sum may be one in the last place off and nobody is harmed.
+        if places == first + 2 or all(round(whole[name], places) == n for name, n in added.items()):
+            break
+    texts = {name: f"{n + 0.0:.{places}f}" for name, n in (rounded | added).items()}
+    return {name: _short(text) if places > first else text for name, text in texts.items()}
+
+
+def _short(text: str) -> str:
+    return text.rstrip("0").rstrip(".")

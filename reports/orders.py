@@ -1,4 +1,4 @@
-"""The order list: hose, ends, adapters and sealing parts in sums, and what is not chosen yet."""
+"""The order list: hose, ends, adapters, seals and small parts in sums, and what is not chosen yet."""
 
 from __future__ import annotations
 
@@ -10,22 +10,27 @@ from typing import TYPE_CHECKING, cast
 
 from catalogs import units
 from catalogs.units import Quantity, show
+from lines.supports import clamps
 from reports.cutting import cut_state
-from reports.ends import angled
-from reports.figures import basis, length_unit
+from reports.figures import basis, length_unit, measured
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from catalogs.catalog import Catalog
-    from catalogs.records import Adapter, HoseEnd, Stock
+    from catalogs.records import Adapter, HoseEnd, Seal, Stock
     from catalogs.units import System
-    from lines.assembly import Assembly, Joint
+    from lines.assembly import Assembly
+    from lines.joints import Joint
+    from lines.plan import Plan
     from reports.cutlist import StockPieces
     from reports.figures import Figure
     from solver.study import Study
 
-LEFT_OUT = "Not in this list: sleeve, clamps, grommets, bulkhead nuts, caps, labels, bungs and spare parts."
+LEFT_OUT = (
+    "Not in this list: sleeve and its bands, grommets, bulkhead nuts, bungs to weld in, bolts of clamps, "
+    "and spare parts."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +38,7 @@ class Item:
     """One thing to order."""
 
     sort: str
+    """hose, end, adapter, seal or small part."""
     id: str
     means: str
     quantity: float
@@ -53,25 +59,26 @@ class Lack:
 
 
 def order_list(study: Study, cut: list[StockPieces]) -> list[Item]:
-    """Everything to order: hose, then ends, adapters and sealing parts."""
-    catalog, made = study.plan.catalog, list(study.assemblies.values())
+    """Everything to order: hose, then ends, adapters, sealing parts and small parts."""
+    plan, made = study.plan, list(study.assemblies.values())
     ends = Counter(chosen.end.id for a in made for chosen in a.ends if chosen.end is not None)
     joints = [joint for a in made for joint in a.joints]
     adapters = Counter(joint.adapter.id for joint in joints if joint.adapter is not None)
-    seals: Counter[str] = Counter()
-    for joint in joints:
-        seals.update(_seals(joint))
+    catalog = plan.catalog
+    seals = _seals(catalog, joints)
     return [
-        *(_hose(pieces, study.plan.system) for pieces in cut),
+        *(_hose(pieces, plan.system) for pieces in cut),
         *(_each("end", catalog.end(key), number) for key, number in sorted(ends.items(), key=_natural)),
         *(_each("adapter", _adapter(catalog, key), number) for key, number in sorted(adapters.items(), key=_natural)),
-        *(_seal(name, number) for name, number in sorted(seals.items(), key=_natural)),
+        *(item for item in seals if item.sort == "seal"),
+        *(item for item in seals if item.sort == "small part"),
+        *_small_parts(plan, made),
     ]
 
 
 def _natural(item: tuple[str, int]) -> list[tuple[int, str]]:
     """Sorts -4 before -10."""
-    return [(int(n or 0), text) for text, n in re.findall(r"(\D+)(\d*)", item[0])]
+    return [(int(n or 0), text) for text, n in re.findall(r"(\D+)(\d*)", item[0].casefold())]
 
 
 def _hose(pieces: StockPieces, system: System) -> Item:
@@ -97,13 +104,7 @@ def _each(sort: str, record: HoseEnd | Adapter, number: int) -> Item:
     return Item(sort, record.id, record.means, number, "each", f"{number} each", record.part, _price(record), note)
 
 
-def _seal(name: str, number: int) -> Item:
-    unit = "joints" if name.startswith("thread sealant") else "each"
-    says = f"for {number} joint{'s' * (number > 1)}" if unit == "joints" else f"{number} each"
-    return Item("seal", name, name, number, unit, says, "", "", "")
-
-
-def _price(record: Stock | HoseEnd | Adapter) -> str:
+def _price(record: Stock | HoseEnd | Adapter | Seal) -> str:
     return "" if record.price is None else show(Quantity(record.price, "price"), "metric", decimals=2)
 
 
@@ -111,20 +112,46 @@ def _adapter(catalog: Catalog, key: str) -> Adapter:
     return cast("Adapter", catalog.get("adapters", key))
 
 
-def _seals(joint: Joint) -> dict[str, int]:
-    """What seals a joint: its adapter's part, or that of the port's own thread."""
-    if joint.adapter is not None:
-        needs, port = joint.adapter.needs, joint.adapter.port
-    elif joint.fits and joint.port_thread is not None:
-        needs, port = joint.port_thread.ring, joint.port_thread.id
-    else:
-        return {}
-    counted = re.fullmatch(r"(\d+) (.+)", needs)
-    number, name = (int(counted[1]), counted[2]) if counted else (1, needs)
-    if not name:
-        return {}
-    own_size = name.startswith(("O-ring AS568", "thread sealant"))
-    return {name if own_size else f"{name}, {port}": number}
+def _seals(catalog: Catalog, joints: Iterable[Joint]) -> list[Item]:
+    """What seals the joints; a clamp over a spigot is a small part."""
+    numbers: Counter[str] = Counter()
+    for joint in joints:
+        numbers.update(dict(joint.seals))
+    known = set(catalog.ids("seals"))
+    return [
+        _seal(name, number, catalog.seal(name) if name in known else None)
+        for name, number in sorted(numbers.items(), key=_natural)
+    ]
+
+
+def _seal(name: str, number: int, seal: Seal | None) -> Item:
+    if seal is None:
+        return Item("seal", name, name, number, "each", f"{number} each", "", "", "not in the table of seals")
+    sort = "small part" if seal.sort == "clamp" else "seal"
+    by_joint = seal.sort == "sealant"
+    says = f"for {number} joint{'s' * (number > 1)}" if by_joint else f"{number} each"
+    note = "new at every assembly" if seal.once and not by_joint else ""
+    unit = "joints" if by_joint else "each"
+    return Item(sort, name, seal.means, number, unit, says, seal.part, _price(seal), note)
+
+
+def _small_parts(plan: Plan, made: list[Assembly]) -> Iterator[Item]:
+    held = Counter[str]()
+    for a in made:
+        held[f"support clamp, {a.stock.id}"] += len(clamps(plan, a))
+    sizes = {f"support clamp, {a.stock.id}": measured(a.stock.outside, plan.system).text for a in made}
+    for name, number in sorted(held.items(), key=_natural):
+        if number:
+            yield _small(name, f"cushioned clamp round {sizes[name]}", number, "")
+    threads = Counter(chosen.end.thread for a in made for chosen in a.ends if chosen.end is not None)
+    for name, number in sorted(threads.items(), key=_natural):
+        yield _small(f"cap or plug, {name}", "shuts an end as soon as it is made and clean", number, "used again")
+    if made:
+        yield _small("label", "its text stands on the bench sheet", len(made), "")
+
+
+def _small(name: str, means: str, number: int, note: str) -> Item:
+    return Item("small part", name, means, number, "each", f"{number} each", "", "", note)
 
 
 def not_chosen(study: Study) -> list[Lack]:
@@ -136,15 +163,15 @@ def _lacks(made: Assembly) -> Iterator[Lack]:
     for mark, chosen, joint in zip("AB", made.ends, made.joints, strict=True):
         place = f"{made.tag} end {mark}, {joint.port}"
         if chosen.end is None:
-            yield Lack(place, f"hose end: {chosen.needs}")
+            yield Lack(place, f"hose end with its cap or plug: {chosen.needs}")
         if joint.port_thread is None:
-            yield Lack(place, "thread of the port")
+            yield Lack(place, "thread of the port, and with it adapter and seal")
         if joint.fits is False:
             yield Lack(place, "an adapter, or an end of the port's own seat: none in the tables joins them")
     state = cut_state(made)
     if state == "unknown":
-        yield Lack(made.tag, f"cut length: {'; '.join(made.needs)}")
+        yield Lack(made.tag, f"cut length, and with it its support clamps: {'; '.join(made.needs)}")
     if state == "impossible":
         yield Lack(made.tag, "cut length: its two ends alone are longer than the place between the ports")
-    if angled(made) and made.run.clock is None:
+    if made.angled and made.clock is None and made.run.clock is None:
         yield Lack(made.tag, "clock angle: set on the vehicle")

@@ -8,9 +8,12 @@ from typing import TYPE_CHECKING
 from reports.bench import Block, blocks
 from reports.cutlist import StockPieces, cut_list
 from reports.front import Front, front
+from reports.jointlist import JointRow, joint_list
 from reports.orders import Item, Lack, not_chosen, order_list
 from reports.record import Record, record
-from reports.verdicts import Row, verdict_rows
+from reports.schematic import Sketch, sketches
+from reports.verdicts import Passed, Row, Told, passes, told, verdict_rows
+from reports.views import Vehicle, vehicle
 
 if TYPE_CHECKING:
     from catalogs.units import System
@@ -24,24 +27,37 @@ class Packet:
 
     system: System
     front: Front
+    sketches: list[Sketch]
+    vehicle: Vehicle | None
+    joints: list[JointRow]
     blocks: list[Block]
     cut: list[StockPieces]
     items: list[Item]
     lacks: list[Lack]
     findings: list[Row]
+    """Every one."""
+    told: list[Told]
+    """What does not pass, each sentence once."""
+    passes: list[Passed]
     tests: Record
 
 
 def packet(study: Study, found: list[Finding]) -> Packet:
     """The packet of a study and its findings."""
-    system, cut, bench = study.plan.system, cut_list(study), blocks(study, found)
+    plan, cut, bench = study.plan, cut_list(study), blocks(study, found)
+    rows = verdict_rows(found, plan.system)
     return Packet(
-        system=system,
+        system=plan.system,
         front=front(study, found),
+        sketches=sketches(study),
+        vehicle=vehicle(study),
+        joints=joint_list(study, found),
         blocks=bench,
         cut=cut,
         items=order_list(study, cut),
         lacks=not_chosen(study),
-        findings=verdict_rows(found, system),
+        findings=rows,
+        told=told(rows, plan.runs),
+        passes=passes(found, plan.system, plan.circuits),
         tests=record(bench),
     )

@@ -20,6 +20,8 @@ from reports.plaintext import one_line
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from reports.allowed import Clock
+
 PLAIN, BOLD = "Vera", "VeraBd"  # they come with the drawing library, and travel inside the file
 
 
@@ -82,9 +84,10 @@ def para(
     return Paragraph(_escaped(text), style(size, font, leading, spaceAfter=after, spaceBefore=before))
 
 
-def labelled(label: str, text: str, size: float = 8.5, *, after: float = 0.0) -> Paragraph:
+def labelled(label: str, text: str, size: float = 8.5, *, after: float = 0.0, before: float = 0.0) -> Paragraph:
     """A paragraph that begins with its label in bold."""
-    return Paragraph(f"<b>{_escaped(label)}</b>&nbsp; {_escaped(text)}", style(size, spaceAfter=after))
+    shape = style(size, spaceAfter=after, spaceBefore=before)
+    return Paragraph(f"<b>{_escaped(label)}</b>&nbsp; {_escaped(text)}", shape)
 
 
 def listed(head: str, items: Sequence[tuple[str, str]], size: float, *, after: float = 0.0) -> Paragraph:
@@ -146,29 +149,64 @@ def blank_box(width: float, height: float, unit: str) -> Drawing:
     return drawing
 
 
-def clock_picture(degrees: float, across: float = 62.0) -> Drawing:
-    """The outlets as seen along the hose: A, nearest, at 6 o'clock; B at an angle counter-clockwise from it."""
+DIAL = 98.0  # pt, of the picture; its circle is an inch across
+CIRCLE = 36.0
+LEAST_SWEEP = 15.0  # deg: under it there is no room for an arrow
+
+
+def hand(degrees: float) -> tuple[float, float]:
+    """Which way an outlet points on the dial: 0 deg is 6 o'clock, more is counter-clockwise. A unit vector, y up."""
+    return math.sin(math.radians(degrees)), -math.cos(math.radians(degrees))
+
+
+def dial_picture(clock: Clock) -> Drawing:
+    """The outlets as seen along the hose: A, nearest, at 6 o'clock; B at its angle, with how far it may be off.
+
+    Where the angle is not known the dial is left for it to be marked. What is computed beside a measured one is dashed.
+    """
     glyphs()
-    drawing, middle, radius = Drawing(across, across), across / 2, across / 2 - 11
-    drawing.add(Circle(middle, middle, radius, fillColor=None, strokeColor=black, strokeWidth=0.5))
-    if degrees:
+    drawing = Drawing(DIAL, DIAL)
+    drawing.add(Circle(DIAL / 2, DIAL / 2, CIRCLE, fillColor=None, strokeColor=black, strokeWidth=0.6))
+    for tick in range(0, 360, 15):
+        _ray(drawing, tick, CIRCLE - (5 if tick % 90 == 0 else 3 if tick % 45 == 0 else 1.5), CIRCLE, 0.5)
+    _hand(drawing, "A", 0.0, 3.0)
+    if clock.degrees is None:
+        return drawing
+    if clock.computed is not None and abs(clock.computed - clock.degrees) > 1e-9:
+        _ray(drawing, clock.computed, 0.0, CIRCLE, 0.8, dash=[3, 2])
+    for off in clock.tolerance:
+        if off:
+            _ray(drawing, clock.degrees + off, CIRCLE * 0.3, CIRCLE, 0.4)
+    _hand(drawing, "B", clock.degrees, 1.8)
+    if clock.degrees > LEAST_SWEEP:
         sweep = ArcPath(fillColor=None, strokeColor=black, strokeWidth=0.9)
-        sweep.addArc(middle, middle, radius * 0.45, -90, -90 + degrees)
+        sweep.addArc(DIAL / 2, DIAL / 2, CIRCLE * 0.5, -90, -90 + clock.degrees)
         drawing.add(sweep)
-        _arrow_head(drawing, middle, radius * 0.45, degrees)
-    for name, at, wide in (("A", 0.0, 2.4), ("B", degrees, 1.2)):
-        x, y = math.cos(math.radians(at - 90)), math.sin(math.radians(at - 90))
-        drawing.add(Line(middle, middle, middle + radius * x, middle + radius * y, strokeColor=black, strokeWidth=wide))
-        place = radius + 6
-        drawing.add(
-            String(middle + place * x, middle + place * y - 3, name, fontName=BOLD, fontSize=9, textAnchor="middle")
-        )
+        _arrow_head(drawing, CIRCLE * 0.5, clock.degrees)
     return drawing
 
 
-def _arrow_head(drawing: Drawing, middle: float, radius: float, degrees: float) -> None:
+def _ray(
+    drawing: Drawing, degrees: float, start: float, end: float, wide: float, dash: list[int] | None = None
+) -> None:
+    (x, y), middle = hand(degrees), DIAL / 2
+    ends = middle + start * x, middle + start * y, middle + end * x, middle + end * y
+    drawing.add(Line(*ends, strokeColor=black, strokeWidth=wide, strokeDashArray=dash))
+
+
+def _hand(drawing: Drawing, name: str, degrees: float, wide: float) -> None:
+    _ray(drawing, degrees, 0.0, CIRCLE, wide)
+    (x, y), place = hand(degrees), CIRCLE + 7
+    at = DIAL / 2 + place * x, DIAL / 2 + place * y - 3
+    # A on top of B, at 0 deg, would hide it.
+    shift = 7.0 if name == "B" and min(degrees, 360 - degrees) < 12 else 0.0
+    drawing.add(String(at[0] + shift, at[1], name, fontName=BOLD, fontSize=9, textAnchor="middle"))
+
+
+def _arrow_head(drawing: Drawing, radius: float, degrees: float) -> None:
+    """At the end of an arc that sweeps counter-clockwise to an angle of the dial."""
     tip = math.radians(degrees - 90)
-    x, y = middle + radius * math.cos(tip), middle + radius * math.sin(tip)
-    for turn in (-0.5, 0.5):
+    x, y = DIAL / 2 + radius * math.cos(tip), DIAL / 2 + radius * math.sin(tip)
+    for turn in (-0.45, 0.45):
         back = tip - math.pi / 2 + turn
         drawing.add(Line(x, y, x + 5 * math.cos(back), y + 5 * math.sin(back), strokeColor=black, strokeWidth=0.9))

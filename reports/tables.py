@@ -28,6 +28,7 @@ class Table:
 def tables(packet: Packet) -> dict[str, Table]:
     """Every table of a packet by the name of its file."""
     return {
+        "joint-list.csv": joint_table(packet),
         "cut-list.csv": cut_table(packet),
         "bench.csv": bench_table(packet),
         "order-list.csv": order_table(packet),
@@ -42,6 +43,16 @@ def _number(figure: Figure | None) -> float | None:
 
 def _text(figure: Figure | None) -> str:
     return "" if figure is None else figure.text
+
+
+def joint_table(packet: Packet) -> Table:
+    """Every joint, what fails first; its torque left empty."""
+    names = ["verdict", "tag", "end", "port", "its seat", "hose end", "adapter", "seals", "nut", "torque", "why"]
+    rows: list[list[Cell]] = [
+        [j.verdict, j.tag, j.end, j.port, j.seat, j.hose_end, j.adapter, j.seals, j.hex, None, j.why]
+        for j in packet.joints
+    ]
+    return Table(names, rows)
 
 
 def cut_table(packet: Packet) -> Table:
@@ -64,6 +75,7 @@ def bench_table(packet: Packet) -> Table:
 
 def _bench_row(block: Block, unit: str) -> dict[str, Cell]:
     cut = block.cut
+    lengths = {named.name: f"{named.text} {named.says}" for named in cut.lengths}
     row: dict[str, Cell] = {
         "tag": block.tag,
         f"cut length [{unit}]": _number(cut.tape),
@@ -79,6 +91,8 @@ def _bench_row(block: Block, unit: str) -> dict[str, Cell]:
         "liner": block.liner,
         f"length between seats [{unit}]": _number(cut.length),
         "known by": cut.known_by,
+        "overall": lengths.get("overall", ""),
+        "free": lengths.get("free", ""),
         "formula": cut.formula,
         "tolerance of the cut": f"within {block.tolerance}" if block.tolerance else "",
         "under pressure": block.under_pressure,
@@ -88,7 +102,7 @@ def _bench_row(block: Block, unit: str) -> dict[str, Cell]:
     return row | {
         "clock angle [deg]": block.clock.degrees,
         "clock": " ".join(filter(None, [block.clock.says, block.clock.way])),
-        "bends": _bends(block),
+        "marks": _marks(block),
         "on first": block.before,
         f"working pressure [{block.working.unit}]": block.working.number,
         "proof pressure": block.proof.text,
@@ -113,11 +127,8 @@ def _end_cells(end: BenchEnd, unit: str) -> dict[str, Cell]:
     }
 
 
-def _bends(block: Block) -> str:
-    places = "; ".join(
-        f"{m.number}: {m.turn}" + (f" at {m.from_seat} from seat A" if m.from_seat else "") for m in block.bends
-    )
-    return " / ".join(filter(None, [places, block.bends_say]))
+def _marks(block: Block) -> str:
+    return " / ".join(filter(None, ["; ".join(mark.said for mark in block.bends), block.bends_say]))
 
 
 def order_table(packet: Packet) -> Table:

@@ -11,13 +11,16 @@ from rich.table import Table
 from rich.text import Text
 
 from catalogs.units import Quantity, show
-from lines.finding import Finding, Verdict, counts
+from lines.finding import Verdict, counts
+from reports.verdicts import passes, told, verdict_rows
 
 if TYPE_CHECKING:
     from typing import IO
 
     from catalogs.errors import Fault
+    from lines.finding import Finding
     from lines.plan import Plan
+    from reports.verdicts import Row
     from solver.solution import Solution
 
 NARROWEST = 80
@@ -48,20 +51,14 @@ def print_faults(faults: tuple[Fault, ...], out: Console) -> None:
 
 
 def print_findings(plan: Plan, found: list[Finding], out: Console) -> None:
-    """The table of findings. What needs a hand comes last, where the eye is."""
-    out.print(Text(f"{plan.head.title}, revision {plan.head.revision}"))
-    table = Table(box=None, show_header=False, pad_edge=False, padding=(0, 1, 0, 0))
-    table.add_column("verdict", width=9)
-    table.add_column("place", width=19, overflow="fold")
-    table.add_column("words", overflow="fold")
-    for verdict in _UP:
-        rows = [f for f in found if f.verdict is verdict]
-        for row in rows:
-            style = "" if verdict is Verdict.PASS else "bold"
-            table.add_row(Text(_LOUD[verdict], style), Text(row.id), Text(said(row, plan)))
-        if rows:
-            table.add_section()
-    out.print(table)
+    """The findings. Passes first, in a line for each rule; what needs a hand comes last, where the eye is."""
+    out.print(Text(plain(f"{plan.head.title}, revision {plan.head.revision}")))
+    for line in passes(found, plan.system, plan.circuits):
+        _set_in(out, Text(_LOUD[Verdict.PASS]), [f"{line.head}: {_unsure(line.says, line.grade)}"])
+    rows = told(verdict_rows(found, plan.system), plan.runs)
+    for one in (one for verdict in _UP[1:] for one in rows if one.row.verdict is verdict):
+        out.print()
+        _set_in(out, Text(_LOUD[one.row.verdict], "bold"), [one.head, *_said(one.row)])
     out.print()
     number = counts(found)
     out.print(Text(", ".join(f"{number[v.value]} {v.value}" for v in reversed(_UP)), "bold"))
@@ -72,18 +69,29 @@ def print_findings(plan: Plan, found: list[Finding], out: Console) -> None:
                 "(illustrative): rests on a made-up figure, put your supplier's in the shop's folder."
             )
         )
+    out.print(Text("Every pass and every case with its figures: check --json, and findings.csv of the sheets."))
 
 
-def said(found: Finding, plan: Plan) -> str:
+def _set_in(out: Console, word: Text, lines: list[str]) -> None:
+    """Lines set in behind a word."""
+    table = Table(box=None, show_header=False, pad_edge=False, padding=(0, 1, 0, 0))
+    table.add_column("word", width=9)
+    table.add_column("lines", overflow="fold")
+    for n, line in enumerate(lines):
+        table.add_row(Text("") if n else word, Text(plain(line)))
+    out.print(table)
+
+
+def _said(row: Row) -> list[str]:
     """A finding in words: why, what to do, what to measure, and what it rests on."""
-    text = found.why.say(plan.system)
-    if found.change:
-        text += " DO: " + found.change.say(plan.system)
-    if found.needs:
-        text += " MEASURE: " + found.needs + "."
-    if found.basis is not None and found.basis.provisional:
-        text += f" ({found.basis})"
-    return plain(text)
+    lines = [_unsure(row.why, row.grade)]
+    lines += [f"DO: {row.change}"] if row.change else []
+    lines += [f"MEASURE: {row.needs}."] if row.needs else []
+    return lines
+
+
+def _unsure(text: str, grade: str) -> str:
+    return f"{text} ({grade})" if grade else text
 
 
 def print_solution(plan: Plan, answer: Solution, duties: list[str], out: Console) -> None:

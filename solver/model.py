@@ -10,7 +10,6 @@ import numpy as np
 from catalogs.errors import NoReferenceError, UnknownInputError, UnsolvedKindError
 from catalogs.grades import Grade, weakest
 from catalogs.units import STANDARD_GRAVITY
-from lines.ends import chosen_end
 from lines.heights import node_heights
 from solver.demand import fuel_demand
 from solver.devices import Bypass, Check, Device, Pump
@@ -19,8 +18,11 @@ from solver.properties import density, dynamic_viscosity, outside
 from solver.resistances import Resistance, fitted, of_path, of_run, points_estimates
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import numpy.typing as npt
 
+    from lines.assembly import Assembly
     from lines.graph import Circuit, Edge, Node
     from lines.plan import Component, Plan
     from lines.states import ByDuty
@@ -49,8 +51,13 @@ class Model:
     estimates: tuple[str, ...]
 
 
-def model(plan: Plan, circuit: Circuit) -> Model:
+def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly]) -> Model:
     """The network of a circuit over all duties of the plan, the vehicle level.
+
+    Args:
+        plan: the plan.
+        circuit: one of its circuits.
+        made: its assemblies by the tag of their run.
 
     Raises:
         NoAnswerError: it has no reference pressure, a component without a law, or a figure that nobody gave.
@@ -75,8 +82,8 @@ def model(plan: Plan, circuit: Circuit) -> Model:
         )
     mu = dynamic_viscosity(fluid, temperature)
     known, fixed = _known(plan, circuit, number, rho, heights)
+    resistances, devices = _filled(plan, circuit, names, made)
     _check_references(circuit, number, fixed)
-    resistances, devices = _filled(plan, circuit, names)
     network = Network(
         nodes=max(number.values()) + 1,
         start=np.array([number[circuit.edges[n].start] for n in names]),
@@ -111,16 +118,18 @@ def _surfaces_said(circuit: Circuit, heights: dict[str, float]) -> list[str]:
     return said
 
 
-def _filled(plan: Plan, circuit: Circuit, names: list[str]) -> tuple[dict[str, Resistance], dict[int, Device]]:
+def _filled(
+    plan: Plan, circuit: Circuit, names: list[str], made: Mapping[str, Assembly]
+) -> tuple[dict[str, Resistance], dict[int, Device]]:
     """What is in each edge: resistances by name, devices by number."""
     resistances: dict[str, Resistance] = {}
     devices: dict[int, Device] = {}
     for i, name in enumerate(names):
         edge = circuit.edges[name]
         if edge.run is not None:
-            resistances[name] = of_run(plan, name)
+            resistances[name] = of_run(plan, made[name])
         elif edge.path is not None and edge.path.law in RESISTS:
-            resistances[name] = of_path(plan, edge, _mouth_bore(plan, circuit, edge))
+            resistances[name] = of_path(plan, edge, _mouth_bore(plan, made, circuit, edge))
         else:
             devices[i], said, grade = _device(plan, edge)
             resistances[name] = Resistance(estimates=said, grades=(grade,))
@@ -235,14 +244,13 @@ def _share(plan: Plan, component: Component, burning: list[Component]) -> Array:
     return np.array(own.over(list(plan.duties)))
 
 
-def _mouth_bore(plan: Plan, circuit: Circuit, edge: Edge) -> float | None:
+def _mouth_bore(plan: Plan, made: Mapping[str, Assembly], circuit: Circuit, edge: Edge) -> float | None:
     """The bore at which a run joins a large space: the port's, else the smaller of hose and end."""
     for tag, run in circuit.runs.items():
-        for ref, which in ((run.start, "from"), (run.end, "to")):
+        for ref, end in zip((run.start, run.end), made[tag].chosen, strict=True):
             if ref in {edge.start, edge.end}:
                 stated = plan.port(ref).bore
-                end = chosen_end(plan, tag, "from" if which == "from" else "to").end
-                hose = plan.catalog.stock(run.stock).bore
+                hose = made[tag].stock.bore
                 return stated or (hose if end is None else min(hose, end.bore))
     return None
 

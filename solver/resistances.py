@@ -13,7 +13,6 @@ import numpy as np
 
 from catalogs.errors import UnknownInputError
 from catalogs.grades import Grade
-from lines.assembly import Assembly, assembly
 from solver.devices import Bore
 from solver.friction import darcy_factor
 from solver.properties import density, dynamic_viscosity
@@ -21,6 +20,7 @@ from solver.properties import density, dynamic_viscosity
 if TYPE_CHECKING:
     from catalogs.catalog import Catalog
     from catalogs.records import Loss
+    from lines.assembly import Assembly
     from lines.ends import ChosenEnd
     from lines.graph import Edge
     from lines.plan import Component, Plan, PointsTable
@@ -152,19 +152,18 @@ def fitted(catalog: Catalog, points: PointsTable) -> tuple[Bore, float]:
     return Bore(a, b), float(np.abs(columns @ np.array([a, b]) - 1.0).max())
 
 
-def of_run(plan: Plan, tag: str) -> Resistance:
+def of_run(plan: Plan, made: Assembly) -> Resistance:
     """The parts of a run: its friction, its bends, and at each end the change to the end's bore and its elbow.
 
     Raises:
         UnknownInputError: the length is not known.
     """
-    made = assembly(plan, tag)
-    stock = made.stock
-    if made.shape.length is None:
+    stock, tag = made.stock, made.tag
+    length = made.length if made.length is not None else made.cut
+    if length is None:
         raise UnknownInputError(
             f"the length of {tag} is not known", needs=f"length of {tag} with length_is, or its points"
         )
-    length = made.length if made.length is not None else made.shape.length
     estimates: list[str] = []
     parts: list[Part] = []
     grades = [stock.grade_of("bore", "roughness")]
@@ -175,13 +174,12 @@ def of_run(plan: Plan, tag: str) -> Resistance:
             continue
         grades.append(chosen.end.grade_of("bore", "angle"))
         parts += _end_parts(plan, made, chosen, port, at_start=which == "from")
-    if made.shape.corners is None:
+    if made.bends is None:
         estimates.append(f"{tag}: its bends were not measured, so their loss is left out")
-    for i, corner in enumerate(made.shape.corners or (), 1):
-        radius = (
-            min(corner.radius, max(stock.centreline_radius, 0.0)) if made.shape.points is not None else corner.radius
-        )
-        parts.append(bend(f"bend {i}", stock.bore, radius, corner.turn, stock.roughness))
+    parts += [
+        bend(f"bend {i}", stock.bore, arc.radius, arc.turn, stock.roughness)
+        for i, arc in enumerate(made.bends or (), 1)
+    ]
     return Resistance(
         (Pipe("hose", length, stock.bore, stock.roughness),), tuple(parts), tuple(grades), tuple(estimates)
     )

@@ -9,14 +9,18 @@ import numpy as np
 
 from catalogs.errors import NoAnswerError
 from catalogs.units import STANDARD_GRAVITY
+from lines.assembly import assemblies
 from lines.graph import Circuit, circuits
 from solver.friction import darcy_factor, friction_drop
 from solver.model import Model, first_guess, model
 from solver.network import A_FLOW, State, edge_drops, here_at, solve
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import numpy.typing as npt
 
+    from lines.assembly import Assembly
     from lines.plan import Plan
 
     Array = npt.NDArray[np.float64]
@@ -104,27 +108,38 @@ class Unsolved:
     error: NoAnswerError
 
 
-def solve_circuit(plan: Plan, circuit: Circuit) -> Solution:
+def solve_circuit(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly]) -> Solution:
     """Solve one circuit at every duty of its plan.
+
+    Args:
+        plan: the plan.
+        circuit: one of its circuits.
+        made: its assemblies by the tag of their run.
 
     Raises:
         NoAnswerError: the circuit as a whole has no answer.
     """
-    found = model(plan, circuit)
+    found = model(plan, circuit, made)
     state = solve(found.network, found.batch, first_guess(found))
     reasons = {d: _reason(found, why) for d, why in zip(found.duties, state.failed, strict=True) if why}
     reasons |= {d: why for d, why in _checked(found, state).items() if d not in reasons}
     return Solution(found, state, reasons)
 
 
-def solve_plan(plan: Plan) -> dict[str, Solution | Unsolved]:
-    """Every circuit of a plan that is moved by pressure; drains are not in it."""
+def solve_plan(plan: Plan, made: Mapping[str, Assembly] | None = None) -> dict[str, Solution | Unsolved]:
+    """Every circuit of a plan that is moved by pressure; drains are not in it.
+
+    Args:
+        plan: the plan.
+        made: its assemblies by the tag of their run, where they are already at hand.
+    """
+    made = made if made is not None else {a.tag: a for a in assemblies(plan)}
     answers: dict[str, Solution | Unsolved] = {}
     for name, circuit in circuits(plan).items():
         if circuit.gravity:
             continue
         try:
-            answers[name] = solve_circuit(plan, circuit)
+            answers[name] = solve_circuit(plan, circuit, made)
         except NoAnswerError as error:
             answers[name] = Unsolved(circuit, error)
     return answers

@@ -29,4 +29,5 @@ class Study:
 
 def study(plan: Plan) -> Study:
     """Compute what follows from a plan."""
-    return Study(plan, {a.tag: a for a in assemblies(plan)}, circuits(plan), solve_plan(plan))
+    made = {a.tag: a for a in assemblies(plan)}
+    return Study(plan, made, circuits(plan), solve_plan(plan, made))

@@ -3,6 +3,7 @@
 import json
 import math
 
+from catalogs import units
 from lines.reading import read_plan
 from solver.solution import Solution, solve_plan
 
@@ -59,13 +60,14 @@ def fluid(density, viscosity, *, family="oil"):
 
 
 def tube(bore, roughness="0.0001 mm", **facts):
-    """A row of stock: rigid tube of this bore."""
+    """A row of stock: rigid tube of this bore, 20 mm outside or what a wider bore takes."""
+    wide = 1.1 * units.read(bore, "bore").value
     return {
         "family": "tube for a test",
         "dash": 8,
         "means": "tube for a test",
         "liner": "steel",
-        "outside": "20 mm",
+        "outside": f"{max(wide, 0.020)!r} m",
         "bore": bore,
         "working_pressure": "200 bar",
         "coldest": "-40 C",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from solver.checks import circuit, drain, fuel, hose, joint, rating
+from solver.checks import circuit, drain, fuel, hose, joint, material, path, rating, spanner
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -23,15 +23,21 @@ CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
     hose.length,
     hose.free,
     hose.slack,
-    hose.radius,
-    hose.ends,
-    hose.clock,
     hose.moves,
+    path.radius,
+    path.ends,
+    path.clock,
+    path.clearance,
     joint.fit,
+    joint.metal,
+    joint.brake,
+    joint.seals,
+    spanner.room,
+    material.liner,
+    material.metal,
     rating.pressure,
     rating.suction,
     rating.temperature,
-    rating.liner,
 )
 
 

@@ -81,7 +81,7 @@ def _fall(study: Study, made: Assembly, *, forward: bool | None) -> Finding:
     ]
     transient = [name for name, a in plan.attitudes.items() if not a.sustained]
     limit = plan.catalog.limit("drain.fall")
-    if made.shape.points is None:
+    if made.route is None:
         return _from_ends(limit, tag, cases, transient)
 
     def change(_verdict: Verdict, case: Case) -> Words:
@@ -110,8 +110,8 @@ def _lacks(piece: Array, down: Array, least: float) -> float:
 
 def _legs(study: Study, made: Assembly) -> Array | None:
     """The pieces of a run from its start to its end [m], shape (pieces, 3); its two ends alone make one."""
-    if made.shape.points is not None:
-        return np.diff(made.shape.points, axis=0)
+    if made.route is not None:
+        return np.diff(made.route.points, axis=0)
     a, b = study.plan.port(made.run.start).at, study.plan.port(made.run.end).at
     if a is not None and b is not None:
         return np.array([np.subtract(b, a)])

@@ -1,4 +1,4 @@
-"""What a stock stands: pressure, suction, temperature, and the fluid in it."""
+"""What a stock stands: pressure, suction and temperature."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from solver.solution import Solution
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from catalogs.records import Material, Record
+    from catalogs.records import Record
     from lines.assembly import Assembly
     from solver.study import Study
 
@@ -29,62 +29,79 @@ def _gauge(study: Study, made: Assembly, solution: Solution) -> Array:
     return np.stack([solution.static(ref, made.tag, made.stock.bore) - ambient for ref in (run.start, run.end)])
 
 
-def _pressurised(study: Study, rule: str) -> tuple[list[tuple[Assembly, Solution]], list[Finding]]:
-    """The runs whose pressures are known, and a finding for each that has none. Drains have none to know."""
-    known, lacking = [], []
-    for made in study.assemblies.values():
-        answer = study.solution_of(made.tag)
-        if isinstance(answer, Solution) and answer.solved.all():
-            known.append((made, answer))
-        elif answer is not None:
-            why = words("The pressure in it is not known: circuit {circuit} has no answer.", circuit=made.run.circuit)
-            lacking.append(unchecked(rule, made.tag, why, f"see circuit.flow/{made.run.circuit}"))
-    return known, lacking
+def _pressurised(study: Study) -> list[tuple[Assembly, Solution]]:
+    """The runs whose pressures are known. Drains have none to know."""
+    answers = [(made, study.solution_of(made.tag)) for made in study.assemblies.values()]
+    return [(made, answer) for made, answer in answers if isinstance(answer, Solution) and answer.solved.all()]
 
 
 def pressure(study: Study) -> list[Finding]:
-    """`run.pressure`: highest static pressure in each run against the lower rating of hose and ends."""
-    known, found = _pressurised(study, "run.pressure")
-    limit = study.plan.catalog.limit("run.pressure")
-    for made, solution in known:
-        duties = solution.model.duties
-        highest = _gauge(study, made, solution).max(axis=0)
-        ratings: list[tuple[float, Grade, Record]] = [
-            (made.stock.working_pressure, made.stock.grade_of("working_pressure"), made.stock)
-        ]
-        ratings += [
-            (e.end.working_pressure, e.end.grade_of("working_pressure"), e.end)
-            for e in made.ends
-            if e.end is not None and e.end.working_pressure is not None
-        ]
-        rating, grade, weakest_part = min(ratings, key=lambda r: r[0])
-        high = Quantity(rating / (limit.fail_below or 1.0), "pressure", "gauge")
-        i = int(highest.argmax())
-        value = Quantity(float(highest[i]), "pressure", "gauge")
-        verdict = Verdict.PASS if value.value <= high.value else Verdict.FAIL
-        facts: dict[str, Quantity | str] = {"value": value, "high": high, "duty": duties[i], "part": weakest_part.id}
-        change = NOTHING
-        if verdict is Verdict.PASS:
-            why = words("Highest {value} at {duty}; {part} is good for {high}.", **facts)
-        else:
-            why = words("{value} at {duty}: {part} is good for {high} only.", **facts)
-            change = words("A stock or ends with a higher working pressure.")
-        found.append(
-            Finding(
-                rule="run.pressure",
-                place=made.tag,
-                verdict=verdict,
-                why=why,
-                change=change,
-                value=value,
-                high=high,
-                worst=State(duty=duties[i]),
-                cases=_cases(duties, highest),
-                basis=weakest([grade, solution.model.grade]),
-                source=weakest_part.origin("working_pressure").source,
-            )
-        )
+    """`run.pressure`: highest pressure in each run against the lower rating of hose and ends.
+
+    That of the solution, and the circuit's own `highest` where the plan states one: the higher of the two at each duty.
+    """
+    found, solved = [], {made.tag: answer for made, answer in _pressurised(study)}
+    for made in study.assemblies.values():
+        answer, stated = solved.get(made.tag), _stated(study, made)
+        if answer is not None:
+            highest = _gauge(study, made, answer).max(axis=0)
+            highest = highest if stated is None else np.maximum(highest, stated)
+            found.append(_pressure(study, made, highest, answer.model.grade))
+        elif stated is not None:
+            found.append(_pressure(study, made, stated, Grade.MEASURED))
+        elif study.solution_of(made.tag) is not None:
+            circuit = made.run.circuit
+            why = words("The pressure in it is not known: circuit {circuit} has no answer.", circuit=circuit)
+            say = f"highest in [runs.{made.tag}] or [circuits.{circuit}]"
+            needs = f"what circuit.flow/{circuit} asks for, or the highest pressure from elsewhere: {say}"
+            found.append(unchecked("run.pressure", made.tag, why, needs))
     return found
+
+
+def _stated(study: Study, made: Assembly) -> Array | None:
+    """The highest pressure that the plan states for a run, or for its circuit [Pa gauge] by duty."""
+    stated = made.run.highest or study.plan.circuits[made.run.circuit].highest
+    if stated is None:
+        return None
+    ambient = study.plan.ambient.pressure
+    duties = list(study.plan.duties)
+    return np.array([p.absolute(ambient[d]) - ambient[d] for d, p in zip(duties, stated.over(duties), strict=True)])
+
+
+def _pressure(study: Study, made: Assembly, highest: Array, grade: Grade) -> Finding:
+    limit, duties = study.plan.catalog.limit("run.pressure"), list(study.plan.duties)
+    ratings: list[tuple[float, Grade, Record]] = [
+        (made.stock.working_pressure, made.stock.grade_of("working_pressure"), made.stock)
+    ]
+    ratings += [
+        (end.working_pressure, end.grade_of("working_pressure"), end)
+        for end in made.chosen
+        if end is not None and end.working_pressure is not None
+    ]
+    rating, rated, weakest_part = min(ratings, key=lambda r: r[0])
+    high = Quantity(rating / (limit.fail_below or 1.0), "pressure", "gauge")
+    i = int(highest.argmax())
+    value = Quantity(float(highest[i]), "pressure", "gauge")
+    verdict = Verdict.PASS if value.value <= high.value else Verdict.FAIL
+    facts: dict[str, Quantity | str] = {"value": value, "high": high, "duty": duties[i], "part": weakest_part.id}
+    if verdict is Verdict.PASS:
+        why, change = words("Highest {value} at {duty}; {part} is good for {high}.", **facts), NOTHING
+    else:
+        why = words("{value} at {duty}: {part} is good for {high} only.", **facts)
+        change = words("A stock or ends with a higher working pressure.")
+    return Finding(
+        rule="run.pressure",
+        place=made.tag,
+        verdict=verdict,
+        why=why,
+        change=change,
+        value=value,
+        high=high,
+        worst=State(duty=duties[i]),
+        cases=_cases(duties, highest),
+        basis=weakest([grade, rated]),
+        source=weakest_part.origin("working_pressure").source,
+    )
 
 
 def _cases(duties: list[str], gauge: Array) -> tuple[Case, ...]:
@@ -97,7 +114,7 @@ def suction(study: Study) -> list[Finding]:
     """`run.suction`: where a run is under ambient pressure, whether its hose keeps its shape."""
     found = []
     counts_from = study.plan.catalog.limit("run.suction.counts").caution_above or 0.0
-    for made, solution in _pressurised(study, "run.suction")[0]:
+    for made, solution in _pressurised(study):
         duties = solution.model.duties
         lowest = _gauge(study, made, solution).min(axis=0)
         i = int(lowest.argmin())
@@ -174,35 +191,3 @@ def temperature(study: Study) -> list[Finding]:
 
         found.append(judge(limit, made.tag, cases, why=why, change=change, grades=[made.stock.grade_of("hottest")]))
     return found
-
-
-def liner(study: Study) -> list[Finding]:
-    """`run.liner`: what touches the fluid."""
-    return [_liner(study, made) for made in study.assemblies.values()]
-
-
-def _liner(study: Study, made: Assembly) -> Finding:
-    plan = study.plan
-    fluid = plan.catalog.fluid(plan.circuits[made.run.circuit].fluid)
-    key = f"{made.stock.liner}/{fluid.family}"
-    if key not in plan.catalog.ids("materials"):
-        why = words("What {fluid} does to a {liner} liner is in no table.", fluid=fluid.means, liner=made.stock.liner)
-        return unchecked("run.liner", made.tag, why, f"the supplier's word on {made.stock.liner} and {fluid.means}")
-    row: Material = plan.catalog.material(key)
-    verdict = {"good": Verdict.PASS, "caution": Verdict.CAUTION, "no": Verdict.FAIL}[row.verdict]
-    why = words("{fluid} in {liner}: {reason}.", liner=made.stock.liner, fluid=fluid.id, reason=row.why.rstrip("."))
-    good = sorted({m.partition("/")[0] for m in plan.catalog.good_liners(fluid.family)})
-    change = (
-        NOTHING
-        if verdict is Verdict.PASS
-        else words("A stock with a liner of {good}.", good=" or ".join(good) or "another sort")
-    )
-    return Finding(
-        rule="run.liner",
-        place=made.tag,
-        verdict=verdict,
-        why=why,
-        change=change,
-        basis=weakest([row.grade, made.stock.grade_of("liner")]),
-        source=row.source,
-    )

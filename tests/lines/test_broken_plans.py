@@ -50,7 +50,7 @@ def broken(tmp_path):
         # a hose that the tables do not hold
         ('"ptfe-braid -8"', '"ptfe-brade -8"', 73, "stock", '"ptfe-brade -8" is no stock', "ptfe-braid -8"),
         # a hose end in an angle that is not made
-        (', "straight"]', ', "60 deg"]', 76, "ends", '"60 deg" is no end of ptfe-braid -8', "90 deg"),
+        (', "straight"]', ', "70 deg"]', 76, "ends", '"70 deg" is no end of ptfe-braid -8', "90 deg"),
         # a fluid by another name
         ('"gasoline-summer", t', '"gas-summer", t', 14, "fluid", '"gas-summer" is no fluid', "gasoline-summer"),
         # a kind by the shop's word

@@ -206,3 +206,20 @@ def test_a_rise_may_differ_from_its_ports_by_a_tapes_width(tmp_path, rise, far):
     told = plan.runs["H1"].model_copy(update={"rise": float(rise.removesuffix(" mm")) / 1000})
     plan.runs["H1"] = told
     assert bool(disagreements(plan, circuits(plan)["line"])) == far
+
+
+def test_two_drains_into_one_sump_each_keep_their_way(tmp_path):
+    # Through the sump's surface lies the other drain: its oil does not come back up.
+    plan = plan_of(
+        tmp_path,
+        {
+            "left": {"kind": "turbocharger"},
+            "right": {"kind": "turbocharger"},
+            "sump": {"kind": "sump", "surface": {"full": "200 mm", "low": "150 mm"}, "ports": {"other": {}}},
+        },
+        {
+            "D1": ("left.drain", "sump.drain", {"rise": "-0.2 m"}),
+            "D2": ("sump.other", "right.drain", {"rise": "0.2 m"}),
+        },
+    )
+    assert circuits(plan)["line"].drains_forward() == {"D1": True, "D2": False}

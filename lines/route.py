@@ -1,0 +1,323 @@
+"""How a hose or tube lies between two ports with a given pair of ends.
+
+An end swivels on its port: a straight one leaves along the way that the port points, an angled one at its angle to it,
+turned toward the first point of the run. From there the hose stays straight inside its collar and a little behind,
+bends no tighter than it may, and goes through the points. Where its way does not lie on that of the end, one more bend
+behind the collar joins them.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from lines.centreline import STRAIGHTEST, Centreline, corners
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+
+    from catalogs.records import HoseEnd
+
+    Array = npt.NDArray[np.float64]
+
+ROUNDS = 80
+"""In which a bend behind a collar finds its place: each changes its turn a little."""
+SETTLED = 1e-8
+"""It has found it when it moves by less [m]."""
+WIDEST = math.radians(160)
+"""A turn behind the collar over this has no place."""
+TRIED = 3
+"""How many of the best angles of each end are laid when the very best does not fit."""
+DEARER = 0.1
+"""Of two ends between which the hose bends as much, the straighter is taken: an elbow's angle counts this much."""
+MEETS_WITHIN = 0.025
+"""Two measured axes that pass nearer than this meet [m]."""
+FARTHEST = 4.0
+"""Two ports that do not fit together so much farther apart do not fit together [m]."""
+
+
+@dataclass(frozen=True)
+class Seat:
+    """Where an end sits: the seat's centre, and the way the port points, if it is known."""
+
+    at: Array
+    points: Array | None
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What a hose may do: its least radius, and how long it stays straight behind a collar."""
+
+    radius: float
+    """Of the centreline [m]."""
+    straight: float
+    """[m]"""
+
+
+@dataclass(frozen=True)
+class Held:
+    """One end of a run on its port."""
+
+    end: HoseEnd | None
+    seat: Array
+    knee: Array | None
+    """Where the axes of port and hose meet inside an elbow; None in a straight end, and where they never meet."""
+    edge: Array
+    """The cut edge of the hose."""
+    axis: Array
+    """The way the hose leaves, a unit vector."""
+    inside: float
+    """Length of hose that the end holds straight [m]."""
+    outlet: Array | None
+    """The way the end's outlet points into its port; None where the port's direction is not known."""
+    skipped: int
+    """Points of the run that lie within the end itself."""
+
+    @property
+    def mouth(self) -> Array:
+        """Where the hose comes out of its collar."""
+        return self.edge + self.inside * self.axis
+
+
+@dataclass(frozen=True)
+class Route:
+    """A run as it lies with one pair of ends."""
+
+    held: tuple[Held, Held]
+    line: Centreline
+    """Of the hose, from cut edge to cut edge."""
+    lacks: float
+    """How much longer the straight that lacks most would have to be [m]; 0 or less where everything fits."""
+    where: str
+    """The straight that has the least room to spare."""
+    behind: tuple[bool, bool]
+    """Does the hose bend behind this end just to find its way?"""
+
+    @property
+    def fits(self) -> bool:
+        return self.lacks <= 1e-6
+
+    @property
+    def cut(self) -> float:
+        """Length of hose from cut edge to cut edge [m]; less than 0 where the two ends overlap on one line."""
+        first, last = self.held
+        behind = not self.line.bends and float(np.dot(last.edge - first.edge, first.axis)) < 0
+        return -self.line.length if behind else self.line.length
+
+    @property
+    def points(self) -> Array:
+        """Corners from seat to seat through the elbows, shape (n, 3) [m]."""
+        first, last = self.held
+        start = [first.seat, *([first.knee] if first.knee is not None else [])]
+        end = [*([last.knee] if last.knee is not None else []), last.seat]
+        return corners(np.array([*start, *self.line.corners, *end]))
+
+    def taken_up(self, which: int) -> float:
+        """Angle that the hose itself bends behind an end to find the run's way [rad]."""
+        if not self.behind[which] or not self.line.bends:
+            return 0.0
+        return self.line.bends[0 if which == 0 else -1].turn
+
+
+def angle_between(a: Array, b: Array) -> float:
+    """[rad]"""
+    return math.atan2(float(np.linalg.norm(np.cross(a, b))), float(np.dot(a, b)))
+
+
+def laid(
+    seats: tuple[Seat, Seat],
+    via: Sequence[Array],
+    choices: tuple[Sequence[HoseEnd | None], Sequence[HoseEnd | None]],
+    bench: Bench,
+) -> Route:
+    """The best of all pairs of ends: one that fits, then the one between which the hose bends least.
+
+    Args:
+        seats: of both ends.
+        via: points of the run between them, shape (3,) each [m].
+        choices: the ends to choose from, one or more for each side; None for an end of which nothing is known.
+        bench: what the hose may do.
+    """
+    sides: list[list[Held]] = []
+    for seat, other, ends, points in zip(seats, seats[::-1], choices, (list(via), list(via)[::-1]), strict=True):
+        held = [_held(seat, end, [*points, other.at], len(points), bench) for end in ends]
+        sides.append(sorted(held, key=lambda one: _side(one, points, other))[:TRIED])
+    pairs = sorted(itertools.product(sides[0], sides[1]), key=lambda pair: _bending(pair, via))
+    routes = []
+    for pair in pairs:
+        routes.append(_lay(pair, via, bench))
+        if routes[-1].fits:
+            return routes[-1]
+    best = min(routes, key=lambda route: round(route.lacks, 4))
+    return best if via else replace(best, lacks=_apart(best, bench), where="between the two ports")
+
+
+def _side(held: Held, points: Sequence[Array], other: Seat) -> float:
+    """How much the hose bends from one end to the second stretch of its way [rad], and a little for the end's angle."""
+    ahead = [*points[held.skipped :], other.at]
+    ways = [held.axis, ahead[0] - held.mouth]
+    if len(ahead) > 1:
+        ways.append(ahead[1] - ahead[0])
+    elif other.points is not None:
+        ways.append(-other.points)
+    elbow = 0.0 if held.end is None else held.end.angle
+    return sum(angle_between(a, b) for a, b in itertools.pairwise(ways)) + DEARER * elbow
+
+
+def _apart(route: Route, bench: Bench) -> float:
+    """How much farther apart along their straight line two ports would have to be for a hose to fit [m]."""
+    first, last = route.held
+    way = (last.seat - first.seat) / max(float(np.linalg.norm(last.seat - first.seat)), 1e-9)
+
+    def fits(more: float) -> bool:
+        moved = replace(last, seat=last.seat + more * way, edge=last.edge + more * way)
+        return _lay((first, moved), [], bench).fits
+
+    low, high = 0.0, 0.05
+    while not fits(high):
+        low, high = high, 2 * high
+        if high > FARTHEST:
+            return math.inf
+    while high - low > 1e-4:
+        middle = (low + high) / 2
+        low, high = (low, middle) if fits(middle) else (middle, high)
+    return high
+
+
+def _held(seat: Seat, end: HoseEnd | None, targets: Sequence[Array], most: int, bench: Bench) -> Held:
+    """An end on its port, turned toward the first of its targets that lies outside the end itself."""
+    skipped = 0
+    while True:
+        held = _turned_to(seat, end, targets, skipped)
+        reach = float(np.linalg.norm(held.mouth - seat.at)) + bench.straight
+        if skipped >= most or np.linalg.norm(targets[skipped] - seat.at) >= reach:
+            return held
+        skipped += 1
+
+
+def _turned_to(seat: Seat, end: HoseEnd | None, targets: Sequence[Array], skipped: int) -> Held:
+    cutoff, inside = (0.0, 0.0) if end is None else (end.cutoff, end.insertion or 0.0)
+    way = targets[skipped] - seat.at
+    if seat.points is None:
+        axis = way / max(float(np.linalg.norm(way)), 1e-9)
+        return Held(end, seat.at, None, seat.at + cutoff * axis, axis, inside, None, skipped)
+    turn, drop = (0.0, 0.0) if end is None else (end.angle, end.drop)
+    side = _aside(seat.points, [t - seat.at for t in targets[skipped:]])
+    axis = math.cos(turn) * seat.points + math.sin(turn) * side
+    up = math.sin(turn) * seat.points - math.cos(turn) * side
+    edge = seat.at + drop * up + cutoff * axis
+    meet = math.sin(turn)
+    knee = seat.at + drop / meet * seat.points if meet > 1e-3 and drop > 0 else None
+    return Held(end, seat.at, knee, edge, axis, inside, -seat.points, skipped)
+
+
+def _aside(points: Array, ways: Sequence[Array]) -> Array:
+    """The unit vector square to a port's direction, toward the first way that does not lie on it."""
+    for way in ways:
+        across = way - np.dot(way, points) * points
+        size = float(np.linalg.norm(across))
+        if size > 0.05 * float(np.linalg.norm(way)):
+            return np.asarray(across / size)
+    helper = np.array([0.0, 0.0, -1.0]) if abs(points[2]) < 0.9 else np.array([-1.0, 0.0, 0.0])
+    across = helper - np.dot(helper, points) * points
+    return np.asarray(across / np.linalg.norm(across))
+
+
+def _bending(pair: tuple[Held, Held], via: Sequence[Array]) -> float:
+    """How much the hose bends between two ends [rad], and a little for each angle of an end itself."""
+    first, last = pair
+    stops = [first.mouth, *via[first.skipped : max(len(via) - last.skipped, first.skipped)], last.mouth]
+    ways = [first.axis, *(b - a for a, b in itertools.pairwise(stops)), -last.axis]
+    elbows = sum(held.end.angle for held in pair if held.end is not None)
+    return sum(angle_between(a, b) for a, b in itertools.pairwise(ways)) + DEARER * elbows
+
+
+def _lay(pair: tuple[Held, Held], via: Sequence[Array], bench: Bench) -> Route:
+    first, last = pair
+    inner = list(via[first.skipped : max(len(via) - last.skipped, first.skipped)])
+    knees = _knees(pair, inner, bench)
+    points = np.array([first.edge, *_given(knees[0]), *inner, *_given(knees[1]), last.edge])
+    kept = (first.inside + bench.straight, last.inside + bench.straight)
+    line = Centreline(points, bench.radius, kept=kept)
+    ahead = float(np.dot(last.edge - first.edge, first.axis))
+    lacks, where = _tightest(line, bench, kept, (first.inside, last.inside), ahead)
+    return Route(pair, line, lacks, where, (knees[0] is not None, knees[1] is not None))
+
+
+def where_axes_meet(first: Seat, last: Seat) -> Array | None:
+    """Where the ways that two ports point come nearest to each other before both [m]; None where they do not meet."""
+    if first.points is None or last.points is None:
+        return None
+    columns = np.stack([first.points, -last.points], axis=1)
+    along, _, rank, _ = np.linalg.lstsq(columns, last.at - first.at)
+    on_first, on_last = first.at + along[0] * first.points, last.at + along[1] * last.points
+    if rank < 2 or along.min() <= 0 or float(np.linalg.norm(on_last - on_first)) > MEETS_WITHIN:
+        return None
+    return np.asarray((on_first + on_last) / 2)
+
+
+def _given(point: Array | None) -> list[Array]:
+    return [] if point is None else [point]
+
+
+Triple = tuple[float, float, float]
+
+
+def _knees(pair: tuple[Held, Held], inner: list[Array], bench: Bench) -> tuple[Array | None, Array | None]:
+    """Where the hose bends behind each collar to find its way; None where its way lies on that of the end.
+
+    The corner lies a straight and a tangent behind the collar, and the tangent depends on the turn at the corner.
+    """
+    mouths, axes = [_triple(held.mouth) for held in pair], [_triple(held.axis) for held in pair]
+    ahead = [_triple(inner[0]), _triple(inner[-1])] if inner else []
+    reach: list[float | None] = [None, None]
+    for _ in range(ROUNDS):
+        moved = 0.0
+        for i in (0, 1):
+            beyond = ahead[i] if ahead else _on(mouths[1 - i], axes[1 - i], reach[1 - i])
+            turn = _turn(axes[i], _on(mouths[i], axes[i], reach[i]), beyond)
+            if reach[i] is None and (turn <= STRAIGHTEST or turn >= math.pi - STRAIGHTEST):
+                continue  # straight ahead, or the two collars overlap on one line
+            found = bench.straight + bench.radius * math.tan(min(turn, WIDEST) / 2)
+            moved = max(moved, abs(found - (reach[i] or 0.0)))
+            reach[i] = found
+        if moved < SETTLED:
+            break
+    places = [None if r is None else held.mouth + r * held.axis for held, r in zip(pair, reach, strict=True)]
+    return places[0], places[1]
+
+
+def _triple(point: Array) -> Triple:
+    x, y, z = point.tolist()
+    return x, y, z
+
+
+def _on(start: Triple, axis: Triple, along: float | None) -> Triple:
+    r = along or 0.0
+    return start[0] + r * axis[0], start[1] + r * axis[1], start[2] + r * axis[2]
+
+
+def _turn(axis: Triple, start: Triple, beyond: Triple) -> float:
+    """Between an axis and the way from one place to another [rad]."""
+    x, y, z = axis
+    u, v, w = beyond[0] - start[0], beyond[1] - start[1], beyond[2] - start[2]
+    return math.atan2(math.hypot(y * w - z * v, z * u - x * w, x * v - y * u), x * u + y * v + z * w)
+
+
+def _tightest(
+    line: Centreline, bench: Bench, kept: tuple[float, float], inside: tuple[float, float], ahead: float
+) -> tuple[float, str]:
+    """How much room the tightest straight lacks [m], and which it is; `ahead` of a straight hose is its length."""
+    if not line.bends:
+        return sum(inside) - ahead, "between the two ends"
+    reach = np.concatenate([[kept[0]], bench.radius * np.tan(np.minimum(line.turns, math.radians(179)) / 2), [kept[1]]])
+    short = reach[:-1] + reach[1:] - line.legs
+    i = int(short.argmax())
+    names = ["end A", *(f"bend {n}" for n in range(1, len(line.bends) + 1)), "end B"]
+    return float(short[i]), f"between {names[i]} and {names[i + 1]}"

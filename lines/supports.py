@@ -1,0 +1,74 @@
+"""Where a line is held: at each change of the plane in which it bends, and no further apart than its rule asks."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from lines.assembly import inside
+
+if TYPE_CHECKING:
+    from catalogs.records import Support
+    from lines.assembly import Assembly
+    from lines.plan import Plan
+
+ONE_PLANE = math.radians(15)
+"""Planes of bending that differ by less are one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A clamp on a line."""
+
+    station: float
+    """From the cut edge at end A [m]."""
+    plane_changes: bool
+    """Is it there because the line leaves its plane?"""
+
+
+def rule_for(plan: Plan, made: Assembly) -> Support | None:
+    """The shortest spacing that the tables ask for such a line; None where no row speaks of it."""
+    family = plan.catalog.fluid(plan.circuits[made.run.circuit].fluid).family
+    of, material = ("tube", made.stock.liner) if made.stock.rigid else ("hose", "")
+    rows = [
+        row
+        for row in plan.catalog.supports()
+        if row.of == of
+        and row.material in {"", material}
+        and row.fluid in {"", family}
+        and row.above < made.stock.outside
+        and (row.up_to is None or made.stock.outside <= row.up_to)
+    ]
+    named = [row for row in rows if row.material] or rows
+    return min(named, key=lambda row: row.spacing, default=None)
+
+
+def plane_changes(made: Assembly) -> tuple[float, ...]:
+    """Stations from the cut edge at end A where the line leaves the plane in which it bent [m]: between two bends."""
+    if made.route is None:
+        return ()
+    line = made.route.line
+    return tuple(
+        (one.end + other.start) / 2
+        for (one, other), turn in zip(pairwise(line.bends), line.rotations, strict=True)
+        if min(abs(turn), math.pi - abs(turn)) > ONE_PLANE
+    )
+
+
+def clamps(plan: Plan, made: Assembly) -> tuple[Hold, ...]:
+    """Where to hold a line; none where its length or its rule is not known."""
+    rule = rule_for(plan, made)
+    if made.cut is None or made.free is None or made.free <= 0 or rule is None:
+        return ()
+    first = inside(made.chosen[0])
+    last = made.cut - inside(made.chosen[1])
+    changes = [station for station in plane_changes(made) if first < station < last]
+    found = [Hold(station, plane_changes=True) for station in changes]
+    for start, end in pairwise([first, *changes, last]):
+        between = math.ceil((end - start) / rule.spacing - 1e-9) + 1
+        found += [Hold(float(s), plane_changes=False) for s in np.linspace(start, end, between)[1:-1]]
+    return tuple(sorted(found, key=lambda hold: hold.station))

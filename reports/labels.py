@@ -1,0 +1,147 @@
+"""Where labels go on a drawing: near what they name, within the frame, clear of lines and of each other."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+
+    Array = npt.NDArray[np.float64]
+
+CELL = 1.5  # pt
+DISTANCES = (3.0, 6.0, 10.0, 15.0, 21.0, 28.0, 38.0, 50.0)  # pt, from a place to its label
+_ANGLES = [k * math.pi / 8 for k in (4, 12, 0, 8, 2, 6, 10, 14, 1, 3, 5, 7, 9, 11, 13, 15)]
+_ROUND = np.round([[math.cos(a), math.sin(a)] for a in _ANGLES], 12)
+WAYS = np.tile(_ROUND, (len(DISTANCES), 1))
+OFFSETS = np.repeat(DISTANCES, len(_ROUND))[:, None] * WAYS
+"""Every way to a label, the nearest first, and how far it goes [pt]."""
+LEADER = 9.0  # pt: a label further away has a line to its place
+OVER_WORDS, OVER_INK, LATER = 500.0, 5.0, 1.0
+"""What it costs to lie over a cell of words, over one of a line, and to name a place that is not the first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Where a label stands [pt], its left lower corner, and from where to where its leader goes, if it has one."""
+
+    x: float
+    y: float
+    leader: tuple[float, float, float, float] | None
+    clear: bool
+    """Does neither it nor its leader lie over other words?"""
+
+
+class Room:
+    """A frame that fills with lines and labels; y up [pt]."""
+
+    def __init__(self, width: float, height: float) -> None:
+        self.width, self.height = width, height
+        shape = math.ceil(height / CELL) + 1, math.ceil(width / CELL) + 1
+        self.ink = np.zeros(shape)
+        self.words = np.zeros(shape, dtype=bool)
+
+    def line(self, points: Array, wide: float = 1.0) -> None:
+        """A line is drawn here: corners, shape (n, 2), and its width [pt]."""
+        for x, y in _steps(points):
+            rows, columns = self._cells(x - wide / 2, y - wide / 2, wide, wide)
+            self.ink[rows, columns] = 1.0
+
+    def keep(self, x: float, y: float, width: float, height: float) -> None:
+        """No words over this rectangle [pt]."""
+        rows, columns = self._cells(x, y, width, height)
+        self.words[rows, columns] = True
+
+    def place(
+        self, at: Sequence[tuple[float, float]], width: float, height: float, *, only_clear: bool = False
+    ) -> Label:
+        """The best place for a label, which is kept from then on.
+
+        Args:
+            at: places that it may name, the best first [pt].
+            width: of the label [pt].
+            height: of the label [pt].
+            only_clear: nothing is kept for a label that finds no clear place.
+        """
+        corners, named, far, cost = self._tried(np.array(at), width, height)
+        best, least = None, math.inf
+        for n in np.argsort(cost, kind="stable"):
+            if cost[n] >= least or not math.isfinite(cost[n]):
+                break
+            label, crossed = self._label(corners[n], named[n], far[n], (width, height))
+            if cost[n] + OVER_WORDS * crossed < least:
+                best, least = label, float(cost[n] + OVER_WORDS * crossed)
+        if best is None:
+            x, y = (max(min(at[0][i], most), 0.0) for i, most in enumerate((self.width - width, self.height - height)))
+            best = Label(x, y, None, clear=False)
+        if only_clear and not best.clear:
+            return best
+        self.keep(best.x - 1, best.y - 1, width + 2, height + 2)
+        if best.leader is not None:
+            self.line(np.array(best.leader).reshape(2, 2))
+        return best
+
+    def _tried(self, at: Array, width: float, height: float) -> tuple[Array, Array, Array, Array]:
+        """Every place for a label: its left lower corner, what it names, how far that is, and its cost."""
+        named = np.repeat(at, len(OFFSETS), axis=0)
+        offsets, ways = np.tile(OFFSETS, (len(at), 1)), np.tile(WAYS, (len(at), 1))
+        far = np.linalg.norm(offsets, axis=1)
+        size = np.array([width, height])
+        corners = named + offsets + (ways - 1.0) * size / 2
+        inside = (corners >= 1.0).all(axis=1) & (corners + size <= np.array([self.width, self.height]) - 1.0).all(
+            axis=1
+        )
+        cost = far + LATER * np.repeat(np.arange(len(at)), len(OFFSETS)) + np.where(far > LEADER, LEADER, 0.0)
+        cost += OVER_WORDS * self._sums(self.words, corners, size) + OVER_INK * self._sums(self.ink, corners, size)
+        return corners, named, far, np.where(inside, cost, math.inf)
+
+    def _sums(self, grid: Array, corners: Array, size: Array) -> Array:
+        """How many cells are taken under each rectangle, shape (n,)."""
+        table = np.pad(grid.astype(np.int64).cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
+        most = np.array(grid.shape[::-1]) - 1
+        left, low = np.clip((corners / CELL).astype(int), 0, most).T
+        right, top = np.clip(((corners + size) / CELL).astype(int), 0, most).T + 1
+        return np.asarray(table[top, right] - table[low, right] - table[top, left] + table[low, left])
+
+    def _label(self, corner: Array, named: Array, far: float, size: tuple[float, float]) -> tuple[Label, int]:
+        """A label, and how many cells of words its leader crosses."""
+        x, y = float(corner[0]), float(corner[1])
+        rows, columns = self._cells(x, y, *size)
+        clear, leader, crossed = not self.words[rows, columns].any(), None, 0
+        if far > LEADER:
+            near = min(max(named[0], x), x + size[0]), min(max(named[1], y), y + size[1])
+            leader = float(named[0]), float(named[1]), float(near[0]), float(near[1])
+            columns_, rows_ = (_steps(np.array([named, near])) / CELL).astype(int).T
+            crossed = int(self.words[rows_, columns_].sum())
+        return Label(x, y, leader, clear=clear and not crossed), crossed
+
+    def _cells(self, x: float, y: float, width: float, height: float) -> tuple[slice, slice]:
+        (row, column), (last_row, last_column) = self._cell(x, y), self._cell(x + width, y + height)
+        return slice(row, last_row + 1), slice(column, last_column + 1)
+
+    def _cell(self, x: float, y: float) -> tuple[int, int]:
+        rows, columns = self.ink.shape
+        return min(max(int(y / CELL), 0), rows - 1), min(max(int(x / CELL), 0), columns - 1)
+
+
+def _steps(points: Array) -> Array:
+    """Points along a polyline no further apart than a cell, shape (n, 2) [pt]."""
+    legs = np.diff(points, axis=0)
+    parts = [points[:1]]
+    for start, leg in zip(points, legs, strict=False):
+        n = max(math.ceil(float(np.linalg.norm(leg)) / CELL), 1)
+        parts.append(start + np.linspace(0.0, 1.0, n + 1)[1:, None] * leg)
+    return np.concatenate(parts)
+
+
+def along(points: Array, shares: Sequence[float]) -> list[tuple[float, float]]:
+    """Places at these shares of a polyline's length [pt]."""
+    stations = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
+    at = np.array(shares) * stations[-1]
+    return [(float(x), float(y)) for x, y in zip(*(np.interp(at, stations, points[:, i]) for i in (0, 1)), strict=True)]

@@ -1,0 +1,215 @@
+"""Draws the two small views of a run, to one scale, in two outlines as it is wide."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from reportlab.graphics.shapes import Circle, Drawing, Line, Polygon, PolyLine, Rect, String
+from reportlab.lib.colors import black, white
+from reportlab.pdfbase import pdfmetrics
+
+from reports.labels import Room
+from reports.pdfparts import BOLD, PLAIN, drawable, fitted, glyphs
+from reports.views import SEEN, projected
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+
+    from catalogs.units import System
+    from reports.labels import Label
+    from reports.views import RunShape, Spot, View
+
+    Array = npt.NDArray[np.float64]
+
+INCH = 0.0254
+POINT = INCH / 72
+SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 35, 40, 45, 50, 60, 80, 100, 150, 200, 300, 500, 1000)
+"""1 to so many."""
+BARS: dict[str, tuple[float, ...]] = {
+    "us": (0.5, 1, 2, 3, 6, 12, 24, 36, 48, 60, 120, 240, 480, 1200),
+    "metric": (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000),
+}
+"""Lengths of a scale bar [in or mm]."""
+VIEW = 245.0, 116.0  # pt: 3.4 x 1.6 in
+GAP = 8.0
+CAPTION = 10.0
+FOOT = 15.0
+ACROSS, DOWN = 30.0, 16.0  # pt, kept free for labels beside and above a run
+SMALL, TINY = 7.0, 6.5
+NARROWEST = 2.6  # pt: a hose that is drawn narrower is one thick line
+PORT_ROOM = 105.0
+ASCENT, DESCENT = 0.76, 0.22
+"""Of the fonts, over their size."""
+
+
+def scale_for(wide: float, high: float, room: tuple[float, float]) -> float:
+    """The largest scale, as 1 to so many, at which a size [m] fits a room [pt]."""
+    least = max(wide / room[0], high / room[1]) / POINT
+    return next((n for n in SCALES if n >= least * (1 - 1e-9)), math.ceil(least))
+
+
+def bar_of(scale: float, system: System, most: float) -> tuple[float, str]:
+    """The longest scale bar [pt] up to a length [pt], and its text."""
+    unit, size = ("in", INCH) if system == "us" else ("mm", 0.001)
+    fits = [n for n in BARS[system] if n * size / scale / POINT <= most] or [BARS[system][0]]
+    return fits[-1] * size / scale / POINT, f"{fits[-1]:g} {unit}"
+
+
+class Pen:
+    """Draws on one frame of a drawing, its left lower corner at a place of the drawing [pt]."""
+
+    def __init__(self, drawing: Drawing, x: float, y: float, room: Room) -> None:
+        glyphs()
+        self.drawing, self.x, self.y, self.room = drawing, x, y, room
+
+    def polyline(self, points: Array, wide: float, *, dash: Sequence[float] | None = None, colour: Any = black) -> None:
+        flat = [float(n) for x, y in points for n in (self.x + x, self.y + y)]
+        shape = PolyLine(flat, strokeColor=colour, strokeWidth=wide, strokeDashArray=dash)
+        shape.strokeLineJoin, shape.strokeLineCap = 1, 0 if dash else 1
+        self.drawing.add(shape)
+
+    def dot(self, at: Array, radius: float, fill: Any, wide: float = 0.8) -> None:
+        x, y = float(self.x + at[0]), float(self.y + at[1])
+        self.drawing.add(Circle(x, y, radius, fillColor=fill, strokeColor=black, strokeWidth=wide))
+
+    def words(self, x: float, y: float, text: str, size: float, *, bold: bool = False, anchor: str = "start") -> None:
+        font = BOLD if bold else PLAIN
+        text = drawable(text)
+        self.drawing.add(String(self.x + x, self.y + y, text, fontName=font, fontSize=size, textAnchor=anchor))
+
+    def label(
+        self,
+        at: Sequence[tuple[float, float]],
+        text: str,
+        size: float,
+        *,
+        bold: bool = False,
+        only_clear: bool = False,
+    ) -> Label:
+        """Puts a label near the first of these places where there is room, on white."""
+        wide = pdfmetrics.stringWidth(drawable(text), BOLD if bold else PLAIN, size)
+        found = self.room.place(at, wide, size * (ASCENT + DESCENT), only_clear=only_clear)
+        if only_clear and not found.clear:
+            return found
+        if found.leader is not None:
+            a, b, c, d = found.leader
+            self.drawing.add(Line(self.x + a, self.y + b, self.x + c, self.y + d, strokeColor=black, strokeWidth=0.35))
+        paper = Rect(self.x + found.x - 0.5, self.y + found.y, wide + 1, size * (ASCENT + DESCENT))
+        paper.fillColor, paper.strokeColor = white, None
+        self.drawing.add(paper)
+        self.words(found.x, found.y + size * DESCENT, text, size, bold=bold)
+        return found
+
+    def frame(self, width: float, height: float) -> None:
+        self.drawing.add(Rect(self.x, self.y, width, height, fillColor=None, strokeColor=black, strokeWidth=0.5))
+
+    def arrow(self, x: float, y: float, long: float, *, up: bool = False) -> None:
+        """An arrow [pt] to the right, or up."""
+        way = np.array([0.0, 1.0]) if up else np.array([1.0, 0.0])
+        start, side = np.array([x, y]), np.array([way[1], way[0]])
+        tip = start + long * way
+        self.polyline(np.array([start, tip - 2 * way]), 0.8)
+        corners = [tip, tip - 4.5 * way + 1.7 * side, tip - 4.5 * way - 1.7 * side]
+        flat = [float(n) for p in corners for n in (self.x + p[0], self.y + p[1])]
+        self.drawing.add(Polygon(flat, fillColor=black, strokeColor=None))
+
+    def bar(self, x: float, y: float, scale: float, system: System, most: float) -> float:
+        """A scale bar with its text; how far it reaches [pt]."""
+        long, text = bar_of(scale, system, most)
+        half = long / 2
+        for n, fill in enumerate((black, white)):
+            self.drawing.add(
+                Rect(self.x + x + n * half, self.y + y, half, 3.2, fillColor=fill, strokeColor=black, strokeWidth=0.5)
+            )
+        said = f"{text}; scale 1:{scale:g} where the sheet is printed at 100 %"
+        self.words(x + long + 5, y - 1, said, SMALL)
+        return x + long + 5 + float(pdfmetrics.stringWidth(drawable(said), PLAIN, SMALL))
+
+
+# ---------------------------------------------------------------- one run
+
+
+def run_views(shape: RunShape, system: System) -> Drawing:
+    """Side and top view of a run side by side, to the largest scale at which both fit."""
+    glyphs()
+    drawing = Drawing(2 * VIEW[0] + GAP, VIEW[1] + FOOT)
+    views: tuple[View, View] = ("side", "top")
+    scale = run_scale(shape)
+    for n, view in enumerate(views):
+        pen = Pen(drawing, n * (VIEW[0] + GAP), FOOT, Room(*VIEW))
+        caption(pen, view, VIEW)
+        _run(pen, shape, view, scale)
+    foot = Pen(drawing, 0, 0, Room(2 * VIEW[0] + GAP, FOOT))
+    reach = foot.bar(2, 4, scale, system, 90)
+    foot.words(2 * VIEW[0] + GAP, 3, fitted(shape.says, PLAIN, SMALL, 2 * VIEW[0] - reach), SMALL, anchor="end")
+    return drawing
+
+
+def run_scale(shape: RunShape) -> float:
+    """The largest scale, as 1 to so many, at which both views of a run fit."""
+    low, high = shape.everything.min(axis=0), shape.everything.max(axis=0)
+    size = high - low + shape.outside
+    room = VIEW[0] - 2 * ACROSS, VIEW[1] - CAPTION - 2 * DOWN
+    return scale_for(float(size[0]), float(max(size[1], size[2])), room)
+
+
+def caption(pen: Pen, view: View, size: tuple[float, float]) -> None:
+    """The frame of a view, its name, and which way is forward."""
+    pen.frame(*size)
+    top = size[1] - CAPTION
+    pen.words(4, top + 2.5, SEEN[view], TINY, bold=True)
+    right, forward = size[0] - 4, "forward" if view != "front" else "left"
+    pen.words(right - 20, top + 2.5, forward, TINY, anchor="end")
+    pen.arrow(right - 17, top + 4.8, 17)
+    pen.room.keep(0, top, size[0], CAPTION)
+
+
+def _run(pen: Pen, shape: RunShape, view: View, scale: float) -> None:
+    flat = projected(shape.everything, view)
+    middle = (flat.min(axis=0) + flat.max(axis=0)) / 2
+    centre = np.array([VIEW[0] / 2, (VIEW[1] - CAPTION) / 2])
+
+    def page(points: Array) -> Array:
+        return np.asarray((projected(points, view) - middle) / (scale * POINT) + centre)
+
+    hose, wide = page(shape.hose), shape.outside / scale / POINT
+    _hose(pen, hose, wide)
+    for metal in shape.metal:
+        pen.polyline(page(metal), 2.4 if wide >= NARROWEST else max(wide, 1.2) + 1.2)
+        pen.room.line(page(metal), max(wide, 3.0) + 1.5)
+    for spot in shape.spots:
+        _spot(pen, page(spot.at[None])[0], page(np.array([spot.at, spot.at + spot.along])), spot, wide)
+    for mark, seat, port in zip("AB", shape.seats, shape.ports, strict=True):
+        at = page(seat[None])[0]
+        pen.dot(at, 1.7, black)
+        pen.label([(float(at[0]), float(at[1]))], fitted(f"{mark}: {port}", BOLD, SMALL, PORT_ROOM), SMALL, bold=True)
+    for spot in shape.spots:
+        x, y = page(spot.at[None])[0]
+        pen.label([(float(x), float(y))], spot.label, TINY)
+
+
+def _hose(pen: Pen, line: Array, wide: float) -> None:
+    """Two outlines, or one thick line where it is too narrow for two."""
+    pen.polyline(line, max(wide, 1.2))
+    if wide >= NARROWEST:
+        pen.polyline(line, wide - 1.4, colour=white)
+    pen.room.line(line, max(wide, 2.0) + 1.0)
+
+
+def _spot(pen: Pen, at: Array, way: Array, spot: Spot, wide: float) -> None:
+    """A bend is a point, a clamp a bar across the hose."""
+    if spot.what == "bend":
+        pen.dot(at, 1.5, black if wide >= NARROWEST else white)
+        pen.room.line(at[None], 3.0)
+        return
+    run = way[1] - way[0]
+    size = float(np.linalg.norm(run))
+    across = np.array([-run[1], run[0]]) / size if size > 1e-9 else np.array([1.0, 0.0])
+    half = wide / 2 + 3.0
+    tick = np.array([at - half * across, at + half * across])
+    pen.polyline(tick, 1.3)
+    pen.room.line(tick, 1.5)

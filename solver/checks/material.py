@@ -1,0 +1,156 @@
+"""What touches the fluid: the liner of the stock, the metals of ends and adapters."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from catalogs.grades import Grade, weakest
+from catalogs.records import Stock
+from catalogs.units import Quantity
+from lines.finding import NOTHING, Finding, State, Verdict, Words, unchecked, words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from catalogs.records import Adapter, HoseEnd
+    from lines.assembly import Assembly
+    from lines.plan import Plan
+    from solver.study import Study
+
+VERDICTS = {"good": Verdict.PASS, "caution": Verdict.CAUTION, "no": Verdict.FAIL}
+WORST_FIRST = list(Verdict)
+
+
+def hottest(plan: Plan, circuit: str) -> tuple[str, Quantity]:
+    """The duty at which a circuit is hottest, and how hot."""
+    by_duty = dict(zip(plan.duties, plan.circuits[circuit].temperature.over(list(plan.duties)), strict=True))
+    duty = max(by_duty, key=lambda d: by_duty[d])
+    return duty, Quantity(by_duty[duty], "temperature")
+
+
+def good_for(plan: Plan, circuit: str, *sorts: str) -> list[str]:
+    """The materials of these sorts that are good in a circuit's fluid, as hot as it gets there."""
+    catalog = plan.catalog
+    rows = [catalog.material(key) for key in catalog.good_liners(catalog.fluid(plan.circuits[circuit].fluid).family)]
+    hot = hottest(plan, circuit)[1].value
+    return sorted({r.material for r in rows if r.sort in sorts and (r.hottest is None or r.hottest >= hot)})
+
+
+# ---------------------------------------------------------------- one material in one fluid
+
+
+@dataclass(frozen=True, slots=True)
+class Wetted:
+    """A thing that the fluid touches."""
+
+    made_of: str
+    """A material of the materials table."""
+    name: str
+    """As a sentence calls it."""
+    instead: str
+    """What to take where it is not good."""
+    grade: Grade = Grade.MEASURED
+    """How sure it is what it is made of."""
+    too_hot: Verdict = Verdict.FAIL
+    """Where the fluid is hotter than the material stands in it."""
+
+
+def of_material(plan: Plan, circuit: str, rule: str, place: str, wetted: Wetted) -> Finding:
+    """The finding of one rule at one place: a thing in a circuit's fluid, at the duty at which that is hottest."""
+    catalog, fluid = plan.catalog, plan.catalog.fluid(plan.circuits[circuit].fluid)
+    key = f"{wetted.made_of}/{fluid.family}"
+    if key not in catalog.ids("materials"):
+        why = words("What {fluid} does to {has} is in no table.", fluid=fluid.means, has=wetted.name)
+        return unchecked(rule, place, why, f"the supplier's word on {wetted.made_of} and {fluid.means}")
+    row = catalog.material(key)
+    duty, hot = hottest(plan, circuit)
+    verdict, text, stands = VERDICTS[row.verdict], "{fluid} in {has}: {reason}.", None
+    facts: dict[str, Quantity | str] = {
+        "fluid": fluid.id,
+        "has": wetted.name,
+        "reason": row.why.rstrip("."),
+        "hot": hot,
+    }
+    if row.hottest is not None:
+        stands = Quantity(row.hottest, "temperature")
+        facts |= {"duty": duty, "made_of": wetted.made_of, "stands": stands}
+        if hot.value > stands.value:
+            verdict = min(verdict, wetted.too_hot, key=WORST_FIRST.index)
+            text += " At {duty} it is {hot}: {made_of} stands {stands} in it."
+    return Finding(
+        rule=rule,
+        place=place,
+        verdict=verdict,
+        why=words(text, **facts),
+        change=NOTHING if verdict is Verdict.PASS else words("{instead}.", instead=wetted.instead),
+        value=hot if stands is not None else None,
+        high=stands,
+        worst=State(duty=duty) if stands is not None else State(),
+        basis=weakest([row.grade_of("verdict", *(["hottest"] if stands is not None else [])), wetted.grade]),
+        source=row.source,
+    )
+
+
+def liner(study: Study) -> list[Finding]:
+    """`run.liner`: what touches the fluid, and whether it stands it as hot as it gets."""
+    return [_liner(study, made) for made in study.assemblies.values()]
+
+
+def _liner(study: Study, made: Assembly) -> Finding:
+    plan, circuit, lined = study.plan, made.run.circuit, made.stock.liner
+    sold = {stock.liner for stock in plan.catalog.all("stock") if isinstance(stock, Stock)}
+    good = [name for name in good_for(plan, circuit, "plastic", "rubber", "metal") if name in sold]
+    take = f"A stock with a liner of {' or '.join(good) or 'another sort'}"
+    # Too hot for its rubber but not for its own rating: that of the stock is not of this fluid alone, so ask.
+    wetted = Wetted(lined, f"a liner of {lined}", take, made.stock.grade_of("liner"), too_hot=Verdict.CAUTION)
+    return of_material(plan, circuit, "run.liner", made.tag, wetted)
+
+
+# ---------------------------------------------------------------- metals
+
+
+def metal(study: Study) -> list[Finding]:
+    """`run.metal`: the metals of the ends and adapters of each run against its fluid, where they are known."""
+    found = []
+    for made in study.assemblies.values():
+        chosen = [end.end for end in made.ends] + [joint.adapter for joint in made.joints]
+        parts: list[HoseEnd | Adapter] = list(
+            {part.id: part for part in chosen if part is not None and part.made_of}.values()
+        )
+        if parts:
+            found.append(_metal(study.plan, made, parts))
+    return found
+
+
+def _metal(plan: Plan, made: Assembly, parts: list[HoseEnd | Adapter]) -> Finding:
+    """The worst of its metals decides; the reasons of all are said."""
+    good = good_for(plan, made.run.circuit, "metal")
+    take = f"Ends and adapters of {' or '.join(good) or 'another material'}"
+    judged = []
+    for made_of in dict.fromkeys(part.made_of for part in parts):
+        own = [part for part in parts if part.made_of == made_of]
+        has = f"{made_of} ({', '.join(part.id for part in own)})"
+        grade = weakest(part.grade_of("made_of") for part in own)
+        wetted = Wetted(made_of, has, take, grade)
+        found = of_material(plan, made.run.circuit, "run.metal", made.tag, wetted)
+        judged.append((own[0].id, found))
+    station, worst = min(judged, key=lambda pair: WORST_FIRST.index(pair[1].verdict))
+    return replace(
+        worst,
+        why=joined(found.why for _, found in judged),
+        worst=replace(worst.worst, station=station),
+        basis=worst.basis and weakest(found.basis for _, found in judged if found.basis is not None),
+        source="; ".join(dict.fromkeys(found.source for _, found in judged if found.source)),
+    )
+
+
+def joined(several: Iterable[Words]) -> Words:
+    """Several sentences as one text; their quantities keep apart."""
+    text: list[str] = []
+    parts: dict[str, Quantity | str] = {}
+    for i, said in enumerate(several):
+        text.append(re.sub(r"\{(\w+)", rf"{{\1_{i}", said.text))
+        parts |= {f"{name}_{i}": value for name, value in said.parts.items()}
+    return Words(" ".join(text), parts)

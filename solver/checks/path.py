@@ -1,0 +1,309 @@
+"""How a run lies in space: its bends, its ends, the angle between them, and what it comes near to."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from catalogs.grades import Grade, weakest
+from catalogs.units import Quantity
+from lines.cures import other_ends, other_stocks
+from lines.ends import BOTH, port_of
+from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
+from lines.zones import gaps
+from solver.checks.judging import judge, verdict_of
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from catalogs.records import HoseEnd
+    from lines.assembly import Assembly
+    from lines.route import Route
+    from lines.zones import ZoneTable
+    from solver.study import Study
+
+    Array = npt.NDArray[np.float64]
+
+STEP = 0.001
+"""Points on a line that are held against a zone lie no further apart [m]; a gap is right to half of it."""
+
+
+# ---------------------------------------------------------------- bends
+
+
+def radius(study: Study) -> list[Finding]:
+    """`run.radius`: room for each bend against the least radius of the stock, as the stock defines it."""
+    return [_radius(study, made) for made in study.assemblies.values()]
+
+
+def _radius(study: Study, made: Assembly) -> Finding:
+    stock = made.stock
+    least = Quantity(stock.bend_radius, "length")
+    if made.bends is None:
+        why = words("Its bends were not measured; {stock} must not be bent tighter than {least}.",
+                    stock=stock.id, least=least)  # fmt: skip
+        needs = f"bends of {made.tag}: the turn and inside radius of each, or the points of the run (via)"
+        return unchecked("run.radius", made.tag, why, needs)
+    said = made.run.radius
+    if said is not None and said < stock.bend_radius - 1e-9:
+        return _said_too_tight(made, said, least)
+    if not made.bends:
+        why = words("It runs straight: nothing is bent.")
+        return _bent(made, Verdict.PASS, why, None, State())
+    tightest = min(made.bends, key=lambda bend: bend.room)
+    number = made.bends.index(tightest) + 1
+    value = Quantity(stock.as_defined(tightest.room), "length")
+    verdict = Verdict.PASS if value.value >= (stock.bend_radius if said is None else said) - 1e-6 else Verdict.FAIL
+    facts: dict[str, Quantity | str] = {
+        "stock": stock.id,
+        "least": least if said is None else Quantity(said, "length"),
+        "bend": f"bend {number}",
+        "value": value,
+        "turn": Quantity(tightest.turn, "angle"),
+        "to": "on its inside" if stock.radius_to == "inside" else "to its centre line",
+    }
+    if made.route is None:
+        why, change = _measured_words(verdict, facts)
+    elif verdict is Verdict.PASS:
+        why = words("Tightest is {bend} ({turn}): it has room for {value} {to}; {stock} asks for {least}.", **facts)
+        change = NOTHING
+    else:
+        why, change = _lacking_words(study, made, made.route, facts)
+    return _bent(made, verdict, why, value, State(station=f"bend {number}"), change)
+
+
+def _bent(
+    made: Assembly, verdict: Verdict, why: Words, value: Quantity | None, worst: State, change: Words = NOTHING
+) -> Finding:
+    stock = made.stock
+    return Finding(
+        rule="run.radius",
+        place=made.tag,
+        verdict=verdict,
+        why=why,
+        change=change,
+        value=value,
+        low=Quantity(stock.bend_radius, "length"),
+        worst=worst,
+        basis=stock.grade_of("bend_radius", "outside"),
+        source=stock.origin("bend_radius").source,
+    )
+
+
+def _said_too_tight(made: Assembly, said: float, least: Quantity) -> Finding:
+    why = words(
+        "The plan bends it to {said}; {stock} must not be bent tighter than {least}.",
+        said=Quantity(said, "length"),
+        stock=made.stock.id,
+        least=least,
+    )
+    change = words("Leave radius out, or say {least} or more.", least=least)
+    return _bent(made, Verdict.FAIL, why, Quantity(said, "length"), State(), change)
+
+
+def _measured_words(verdict: Verdict, facts: dict[str, Quantity | str]) -> tuple[Words, Words]:
+    if verdict is Verdict.PASS:
+        return words("Tightest is {bend} ({turn}): it is {value} {to}; {stock} asks for {least}.", **facts), NOTHING
+    text = "At {bend} ({turn}) the hose is {value} {to}; {stock} must not be bent tighter than {least}."
+    change = words("An angled end in place of that bend, or more room for it, or a stock that bends tighter.")
+    return words(text, **facts), change
+
+
+def _lacking_words(study: Study, made: Assembly, route: Route, facts: dict[str, Quantity | str]) -> tuple[Words, Words]:
+    """What does not fit, by how much, and everything that was found to cure it."""
+    facts = facts | {"lacks": Quantity(route.lacks, "length"), "where": route.where}
+    why = words(
+        "At {bend} ({turn}) there is room for {value} {to}, and {stock} asks for {least}: the straight {where} is "
+        "{lacks} too short for its bends and for the hose to lie straight behind its collars.",
+        **facts,
+    )
+    cures = ["Give {lacks:up} more {where}"]
+    ends = other_ends(study.plan, made.tag)
+    if ends is not None:
+        facts |= {"ends": " and ".join(end.id for end in ends)}
+        cures.append("or take the ends {ends}, which fit")
+    stocks = other_stocks(study.plan, made.tag)
+    if stocks:
+        facts |= {"stocks": " or ".join(stock.id for stock in stocks)}
+        cures.append("or {stocks}, which bends tight enough")
+    if ends is None and not stocks:
+        cures.append("no other end or hose of its size in the tables fits there: turn a port, or take a rigid adapter")
+    return why, words("; ".join(cures) + ".", **facts)
+
+
+# ---------------------------------------------------------------- ends
+
+
+def ends(study: Study) -> list[Finding]:
+    """`run.ends`: how far the hose itself has to bend behind an end to find its way."""
+    found = []
+    for made in study.assemblies.values():
+        for i, (which, chosen) in enumerate(zip(BOTH, made.ends, strict=True)):
+            place, port = f"{made.tag}.{which}", port_of(made.run, which)
+            if chosen.end is None:
+                why = words("No hose end was chosen at {port}.", port=port)
+                found.append(unchecked("run.ends", place, why, chosen.needs))
+            elif made.route is not None and made.route.held[i].outlet is not None and not made.stock.rigid:
+                found.append(_end(study, made, place, chosen.end, made.route.taken_up(i)))
+    return found
+
+
+def _end(study: Study, made: Assembly, place: str, end: HoseEnd, left: float) -> Finding:
+    others = [e for e in study.plan.catalog.ends_of(made.stock.id) if e.thread == end.thread and e.id != end.id]
+
+    def why(verdict: Verdict, case: Case) -> Words:
+        facts: dict[str, Quantity | str] = {"end": end.id, "left": case.value}
+        if case.value.value < math.radians(0.5):
+            return words("The hose leaves {end} along its way.", **facts)
+        if verdict is Verdict.PASS:
+            return words("Behind {end} the hose bends {left} to find its way.", **facts)
+        return words("Behind {end} the hose has to bend {left} to find its way.", **facts)
+
+    def change(_verdict: Verdict, _case: Case) -> Words:
+        return words("An end of another angle takes that bend; or turn the port.")
+
+    limit = study.plan.catalog.limit("run.ends")
+    case = Case(State(), Quantity(left, "angle"))
+    if not others:
+        # A stock with one form of end only: the bend behind it is the only way, and its radius is judged.
+        text = "Behind {end}, the only end of this hose for that seat, it bends {left}."
+        said = words(text, end=end.id, left=case.value)
+        return Finding(rule="run.ends", place=place, verdict=Verdict.PASS, why=said, value=case.value,
+                       basis=end.grade_of("angle"), source=limit.source)  # fmt: skip
+    return judge(limit, place, [case], why=why, change=change, grades=[end.grade_of("angle")])
+
+
+# ---------------------------------------------------------------- clock angle
+
+
+def clock(study: Study) -> list[Finding]:
+    """`run.clock`: the angle between two angled ends by the run's way, held against a measured one."""
+    return [_clock(study, made) for made in study.assemblies.values() if made.angled]
+
+
+def _clock(study: Study, made: Assembly) -> Finding:
+    given, found = made.run.clock, made.clock
+    if given is None and found is None:
+        why = words("Both ends are angled and the angle between them is not known.")
+        needs = f"clock of {made.tag}: fit both ends finger tight on the vehicle and mark them"
+        return unchecked("run.clock", made.tag, why, needs)
+    if given is None or found is None:
+        known = Quantity(found if given is None else given, "angle")  # type: ignore[arg-type]
+        why = words("Clock angle {clock}, " + ("by its points." if given is None else "as measured."), clock=known)
+        grade = _clock_grade(made) if given is None else Grade.MEASURED
+        return Finding(rule="run.clock", place=made.tag, verdict=Verdict.PASS, why=why, value=known, basis=grade)
+    limit = study.plan.catalog.limit("run.clock")
+    apart = _apart(given, found)
+    facts: dict[str, Quantity | str] = {
+        "given": Quantity(given, "angle"),
+        "found": Quantity(found, "angle"),
+        "apart": Quantity(apart, "angle"),
+    }
+    mirrored = verdict_of(limit, _apart(2 * math.pi - given, found)) is Verdict.PASS
+
+    def why_clock(verdict: Verdict, _case: Case) -> Words:
+        if verdict is Verdict.PASS:
+            return words("Measured {given}, by its points {found}.", **facts)
+        text = "Measured {given}, but by its points {found}: {apart} apart."
+        return words(text + (" It was counted clockwise." if mirrored else ""), **facts)
+
+    def change_clock(_verdict: Verdict, _case: Case) -> Words:
+        if mirrored:
+            return words("Say clock = {found}: looking along the hose, counter-clockwise from the near end.", **facts)
+        return words("Set both ends finger tight on the vehicle again, and measure the points nearest to them again.")
+
+    case = Case(State(), Quantity(apart, "angle"))
+    return judge(limit, made.tag, [case], why=why_clock, change=change_clock, grades=[_clock_grade(made)])
+
+
+def _apart(a: float, b: float) -> float:
+    """Two angles apart [rad], 0 to pi."""
+    return abs((a - b + math.pi) % (2 * math.pi) - math.pi)
+
+
+def _clock_grade(made: Assembly) -> Grade:
+    return weakest(end.grade_of("angle") for end in made.chosen if end is not None)
+
+
+# ---------------------------------------------------------------- what it comes near to
+
+
+def clearance(study: Study) -> list[Finding]:
+    """`run.clearance`: the gap from each run to the zones, less what brings them nearer."""
+    zones = study.plan.zones
+    return [f for made in study.assemblies.values() if zones and (f := _clearance(study, made)) is not None]
+
+
+def _clearance(study: Study, made: Assembly) -> Finding | None:
+    zones = {name: zone for name, zone in study.plan.zones.items() if made.tag not in zone.apart_from}
+    if not zones:
+        return None
+    if made.route is None or not made.placed:
+        why = words("Where it runs is not known: what it comes near to cannot be told.")
+        return unchecked("run.clearance", made.tag, why, f"the points of {made.tag} (via)")
+    points = _exposed(made, made.route)
+    found = [_to_zone(study, made, name, zone, points) for name, zone in zones.items()]
+    order = [Verdict.FAIL, Verdict.CAUTION, Verdict.PASS]
+    worst = min(found, key=lambda f: (order.index(f.verdict), f.margin.value if f.margin else 0.0))
+    cases = tuple(case for finding in found for case in finding.cases)
+    return Finding(
+        rule="run.clearance",
+        place=made.tag,
+        verdict=worst.verdict,
+        why=worst.why,
+        change=worst.change,
+        value=worst.value,
+        low=worst.low,
+        worst=worst.worst,
+        cases=cases,
+        basis=worst.basis,
+        source=worst.source,
+    )
+
+
+def _exposed(made: Assembly, route: Route) -> Array:
+    """Points along what heat and chafing harm: the hose between its collars, all of a tube."""
+    first, last = (0.0, 0.0) if made.stock.rigid else (held.inside for held in route.held)
+    length = max(route.line.length - first - last, STEP)
+    return route.line.at(first + np.linspace(0.0, length, math.ceil(length / STEP) + 1))[0]
+
+
+def _to_zone(study: Study, made: Assembly, name: str, zone: ZoneTable, points: Array) -> Finding:
+    limit = study.plan.catalog.limit(f"run.clearance.{zone.nature}")
+    if zone.keep is not None:
+        limit = limit.model_copy(
+            update={"fail_below": zone.keep, "caution_below": None, "source": "the plan's own gap"}
+        )
+    apart = gaps(zone, points) - made.stock.outside / 2
+    i = int(apart.argmin())
+    left = Quantity(float(apart[i]) - zone.nearer, "length")
+    facts: dict[str, Quantity | str] = {
+        "zone": name,
+        "measured": Quantity(float(apart[i]), "length"),
+        "nearer": Quantity(zone.nearer, "length"),
+        "left": left,
+        "at": Quantity(i * STEP, "length"),
+    }
+    wants = max(x for x in (limit.fail_below, limit.caution_below) if x is not None)
+
+    def why(verdict: Verdict, _case: Case) -> Words:
+        if float(apart[i]) < 0:
+            return words("It runs through {zone}, {at} from its start.", **facts)
+        text = "Nearest to {zone}, {at} from its start: {measured}"
+        text += ", less {nearer} that it grows, shakes and rolls nearer: {left}." if zone.nearer else "."
+        if verdict is Verdict.FAIL and zone.nature == "hot":
+            text += " Soaked after shut-down it is hotter there than on the road."
+        return words(text, **facts)
+
+    def change(_verdict: Verdict, case: Case) -> Words:
+        more = Quantity(wants - case.value.value, "length")
+        text = "Move it {more:up} away"
+        if zone.nature == "hot":
+            text += "" if made.stock.rigid else "; or hard line there"
+            text += "; or a shield on the chassis with an air gap; a sleeve last"
+        return words(text + ".", more=more)
+
+    case = Case(State(station=name), left)
+    return judge(limit, made.tag, [case], why=why, change=change)
