@@ -247,7 +247,8 @@ def _attitudes(reader: _Reader) -> dict[str, Attitude]:
 
 
 def _components(reader: _Reader, catalog: Catalog) -> dict[str, Component]:
-    found = {}
+    found: dict[str, Component] = {}
+    models: dict[str, type[Part]] = {}
     kinds = catalog.ids("kinds")
     for name, raw in reader.section("components").items():
         kind_id = raw.get("kind") if isinstance(raw, dict) else None
@@ -262,21 +263,23 @@ def _components(reader: _Reader, catalog: Catalog) -> dict[str, Component]:
                 expected="a kind of component, like tank, pump, filter, rail or regulator",
                 nearest=near,
             )
-        elif (component := _component(reader, name, raw, catalog.kind(kind_id))) is not None:
-            found[name] = component
+        else:
+            kind = catalog.kind(kind_id)
+            if kind_id not in models:
+                models[kind_id] = component_model(kind)
+            component = _component(reader, name, raw, kind, models[kind_id])
+            found |= {name: component} if component is not None else {}
     return found
 
 
-def _component(reader: _Reader, name: str, raw: dict[str, Any], kind: Kind) -> Component | None:
-    table = reader.read(component_model(kind), raw, ("components", name))
+def _component(reader: _Reader, name: str, raw: dict[str, Any], kind: Kind, model: type[Part]) -> Component | None:
+    table = reader.read(model, raw, ("components", name))
     if table is None:
         return None
     values = {key: getattr(table, key) for key in kind.figures}
     for key, figure in kind.figures.items():
         if values[key] is None and figure.default is not None:
-            values[key] = getattr(
-                reader.read(component_model(kind), raw | {key: figure.default}, ("components", name)), key
-            )
+            values[key] = getattr(reader.read(model, raw | {key: figure.default}, ("components", name)), key)
     ports = table.ports  # type: ignore[attr-defined]
     for port in ports:
         if port not in kind.ports and not kind.free_ports:

@@ -80,6 +80,14 @@ class Held:
     """Points of the run that lie within the end itself."""
 
     @property
+    def metal(self) -> list[Array]:
+        """Corners from the seat on, as far as the way is not that of the hose's first straight."""
+        if self.knee is not None:
+            return [self.seat, self.knee]
+        beside = self.end is not None and self.end.drop > 0
+        return [self.seat, self.edge] if beside else [self.seat]
+
+    @property
     def mouth(self) -> Array:
         """Where the hose comes out of its collar."""
         return self.edge + self.inside * self.axis
@@ -114,9 +122,7 @@ class Route:
     def points(self) -> Array:
         """Corners from seat to seat through the elbows, shape (n, 3) [m]."""
         first, last = self.held
-        start = [first.seat, *([first.knee] if first.knee is not None else [])]
-        end = [*([last.knee] if last.knee is not None else []), last.seat]
-        return corners(np.array([*start, *self.line.corners, *end]))
+        return corners(np.array([*first.metal, *self.line.corners[1:-1], *last.metal[::-1]]))
 
     def taken_up(self, which: int) -> float:
         """Angle that the hose itself bends behind an end to find the run's way [rad]."""

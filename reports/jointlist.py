@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from lines.finding import Verdict
 from reports.figures import across_flats
+from reports.lengths import way_on
 
 if TYPE_CHECKING:
     from catalogs.records import HoseEnd
@@ -84,6 +85,8 @@ def _seals(joint: Joint) -> str:
 
 
 def _hex(end: HoseEnd | None, joint: Joint) -> str:
+    if end is not None and way_on(end) == "spigot":
+        return "no nut"
     for record in (end, joint.end_thread):
         if record is not None and record.hex is not None:
             grade = record.grade_of("hex")

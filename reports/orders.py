@@ -76,9 +76,9 @@ def order_list(study: Study, cut: list[StockPieces]) -> list[Item]:
     ]
 
 
-def _natural(item: tuple[str, int]) -> list[tuple[int, str]]:
-    """Sorts -4 before -10."""
-    return [(int(n or 0), text) for text, n in re.findall(r"(\D+)(\d*)", item[0].casefold())]
+def _natural(item: tuple[str, int]) -> list[tuple[str, int]]:
+    """Sorts by name, and -4 before -10."""
+    return [(text, int(n or 0)) for text, n in re.findall(r"(\D+)(\d*)", item[0].casefold())]
 
 
 def _hose(pieces: StockPieces, system: System) -> Item:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from reportlab.lib.colors import black
 from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageBreak, PageTemplate, Spacer, Table, TableStyle
 
@@ -86,9 +87,10 @@ def _room(paper: str) -> tuple[float, float]:
 def _edges(packet: Packet, width: float, height: float) -> Edges:
     """Draws the head and the foot of every page."""
     front = packet.front
-    number_room, revision_room = 90.0, 150.0
+    number_room, gap = 90.0, 12.0
+    revision = fitted(f"revision {front.revision}", PLAIN, 9, 150.0)
+    revision_room = stringWidth(revision, PLAIN, 9) + gap
     title = fitted(front.title, BOLD, 9, width - 2 * MARGIN - revision_room - number_room)
-    revision = fitted(f"revision {front.revision}", PLAIN, 9, revision_room - 12)
 
     def draw(canvas: Any, number: int, pages: int) -> None:
         canvas.setFillColor(black)

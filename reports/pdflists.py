@@ -95,16 +95,15 @@ def cut_story(packet: Packet, width: float) -> Story:
 def order_story(packet: Packet, width: float) -> Story:
     """The order list of a packet, by sort, to a width [pt]."""
     story: Story = [title("Order list"), para(f"{ALLOWANCE} {LEFT_OUT}", 9, after=2), *_not_chosen(packet, width)]
-    stated = any(i.part or i.price for i in packet.items)
-    names = ["id", "what", "quantity", *(["part", "price"] if stated else []), "note"]
-    shares = (0.22, 0.31, 0.15, 0.09, 0.08, 0.15) if stated else (0.24, 0.41, 0.17, 0.18)
+    more = [name for name in ("part", "price") if any(getattr(i, name) for i in packet.items)]
+    shares = [0.24, 0.41 - 0.1 * len(more), 0.17, *[0.1] * len(more), 0.18]
     for sort, group in itertools.groupby(packet.items, key=lambda i: i.sort):
-        rows = [names]
+        rows = [["id", "what", "quantity", *more, "note"]]
         for i in group:
-            more = [i.part, i.price] if stated else []
-            rows.append([i.id, "" if i.means == i.id else i.means, i.says, *more, i.note])
+            what = "" if i.means == i.id else i.means
+            rows.append([i.id, what, i.says, *(getattr(i, name) for name in more), i.note])
         story += heading(GROUPS[sort], 10.5)
-        story += [grid(rows, [width * x for x in shares])]
+        story += [grid(rows, [width * share for share in shares])]
     return story
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from reportlab.graphics.shapes import Drawing, Line, Polygon, Rect, String
 from reportlab.lib.colors import black, white
 from reportlab.pdfbase import pdfmetrics
-from reportlab.platypus import KeepTogether, Spacer
+from reportlab.platypus import KeepTogether
 
 from lines.schematic import placed
 from lines.wiring import NoRoomError, wired
@@ -29,7 +29,9 @@ if TYPE_CHECKING:
 CELL = 6.0  # pt
 TEXT, LEAST = 8.0, 7.0  # pt: of every word, and the smallest that it is scaled down to
 HIGH = 9.0  # pt, a line of words
-WIDEST_BOX, WIDEST_WORDS = 20, 14  # cells
+WIDEST_BOX, WIDEST_WORDS = 20, 17  # cells
+ENOUGH = 0.95
+"""A scale at which no narrower bands are tried."""
 FIRST, MORE = 2, 4
 """Cells beside the longest words between two columns, and how many more at each try where lines find no room."""
 SPACE = 5.0  # pt, between a tag and its size
@@ -91,10 +93,10 @@ def schematic_story(sheets: Sequence[Sheet], width: float) -> list[Any]:
         also = [f"Also on another sheet: {', '.join(sheet.elsewhere)}."] if sheet.elsewhere else []
         says = " ".join([f"{sheet.sketch.fluid}.", sheet.sketch.arrows, CROSS, *also])
         head = [
-            para(fitted(sheet.title, BOLD, 12, width), 12, bold=True, after=1),
+            para(fitted(sheet.title, BOLD, 12, width), 12, bold=True, before=14, after=1),
             para(fitted(says, PLAIN, TEXT, 2 * width), TEXT, after=6),
         ]
-        story += [KeepTogether([*head, _drawing(sheet)]), Spacer(1, 14)]
+        story.append(KeepTogether([*head, _drawing(sheet)]))
     return story
 
 
@@ -106,7 +108,7 @@ def _fitting(sketch: Sketch, width: float, height: float) -> list[Sheet]:
         scale = min(1.0, width / laid.width, height / laid.height) if laid else 0.0
         if laid and (best is None or scale > best.scale):
             best = Sheet(sketch, f"Schematic: {sketch.circuit}", laid, scale)
-        if scale == 1.0:
+        if scale >= ENOUGH:
             break
     if best is not None and (best.scale >= LEAST / TEXT or len(sketch.lines) == 1):
         return [best]

@@ -14,21 +14,31 @@ from solver.solution import Solution
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from lines.graph import Edge
+    from lines.graph import Circuit, Edge, Node
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]
 
 
-def _fuel_circuits(study: Study) -> list[Solution]:
-    """Solved circuits in which something burns the fluid."""
-    return [
-        s
-        for s in study.solutions.values()
-        if isinstance(s, Solution)
-        and s.solved.all()
-        and any(n.inner is not None and n.inner.draw == "burn" for n in s.model.circuit.nodes.values())
-    ]
+def _rails(circuit: Circuit) -> dict[str, Node]:
+    """The nodes of a circuit at which its fluid is burnt."""
+    return {name: n for name, n in circuit.nodes.items() if n.inner is not None and n.inner.draw == "burn"}
+
+
+def _answers(study: Study) -> list[tuple[Circuit, Solution | None]]:
+    """The circuits in which something burns the fluid, each with its answer if it has one at every duty."""
+    found = []
+    for answer in study.solutions.values():
+        solved = isinstance(answer, Solution) and answer.solved.all()
+        circuit = answer.model.circuit if isinstance(answer, Solution) else answer.circuit
+        if _rails(circuit):
+            found.append((circuit, answer if isinstance(answer, Solution) and solved else None))
+    return found
+
+
+def _without_answer(rule: str, place: str, circuit: Circuit) -> Finding:
+    why = words("Circuit {circuit} has no answer at every duty.", circuit=circuit.name)
+    return unchecked(rule, place, why, f"what circuit.flow/{circuit.name} asks for")
 
 
 def _edges(solution: Solution, law: str) -> list[Edge]:
@@ -42,7 +52,10 @@ def margin(study: Study) -> list[Finding]:
     what comes back is what is left over. A regulator that has shut has nothing left to hold with.
     """
     found = []
-    for solution in _fuel_circuits(study):
+    for circuit, solution in _answers(study):
+        if solution is None:
+            found.append(_without_answer("fuel.margin", circuit.name, circuit))
+            continue
         burn = solution.model.batch.taken.sum(axis=1)
         valves = _edges(solution, "bypass")
         if not valves:
@@ -91,19 +104,18 @@ def _margin(study: Study, solution: Solution, cases: list[Case], burn: Array, re
 def rail(study: Study) -> list[Finding]:
     """`fuel.rail`: pressure across the injectors over the regulator's base pressure, at every duty."""
     found = []
-    for solution in _fuel_circuits(study):
+    for circuit, solution in _answers(study):
+        rails = _rails(circuit)
+        if solution is None:
+            found += [_without_answer("fuel.rail", node.component.name, circuit) for node in rails.values()]
+            continue
         valves = _edges(solution, "bypass")
-        rails = [
-            (name, node)
-            for name, node in solution.model.circuit.nodes.items()
-            if node.inner is not None and node.inner.draw == "burn"
-        ]
         if len(valves) == 1 and valves[0].component is not None:
-            found += [_rail(study, solution, valves[0], name) for name, _ in rails]
+            found += [_rail(study, solution, valves[0], name) for name in rails]
         else:
             needs = "one bypass regulator in the circuit"
             why = words("With {n} regulators there is no one base pressure to hold it against.", n=str(len(valves)))
-            found += [unchecked("fuel.rail", node.component.name, why, needs) for _, node in rails]
+            found += [unchecked("fuel.rail", node.component.name, why, needs) for node in rails.values()]
     return found
 
 

@@ -249,3 +249,12 @@ def test_a_hose_leaves_its_ends_along_their_axes_and_no_tighter_than_it_may(far,
     kept = HELD * MM + BENCH.straight - 1e-5
     straights = route.line.straights
     assert len(straights) == 1 or min(straights[0], straights[-1]) >= kept
+
+
+def test_hose_that_is_pushed_over_its_spigots_runs_from_mouth_to_mouth():
+    over = ENDS[0].model_copy(update={"cutoff": -30 * MM, "insertion": 30 * MM, "attaches": "clamped"})
+    first, last = seat((0, 0, 0), (1, 0, 0)), seat((400, 400, 0), (0, -1, 0))
+    route = laid((first, last), [np.array([400, 0, 0]) * MM], ([over], [over]), BENCH)
+    assert route.points / MM == pytest.approx(np.array([[0, 0, 0], [400, 0, 0], [400, 400, 0]]))
+    assert route.cut / MM == pytest.approx(800 - (2 - math.pi / 2) * 100 + 60)
+    assert route.held[0].mouth / MM == pytest.approx([0, 0, 0])

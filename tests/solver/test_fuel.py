@@ -181,4 +181,7 @@ def test_boost_that_nobody_stated_leaves_a_manifold_regulator_without_answer(tmp
     answer = made.solutions["line"]
     assert isinstance(answer, Unsolved)
     assert "boost in full" in answer.error.needs
-    assert fuel.margin(made) == []
+    # Neither check is silent: what has no answer is unchecked, and says where to look.
+    for check in (fuel.margin, fuel.rail):
+        assert {f.verdict for f in check(made)} == {Verdict.UNCHECKED}
+        assert all("circuit.flow/line" in f.needs for f in check(made))
