@@ -24,6 +24,7 @@ from catalogs.records import (
     Stock,
     Support,
     Thread,
+    Tolerance,
 )
 from catalogs.tables import TABLES, Row, lay_over, read_row, read_table
 
@@ -160,6 +161,11 @@ class Catalog:
 
     def supports(self) -> list[Support]:
         return [cast("Support", record) for record in self.all("supports")]
+
+    def tolerances(self, of: str) -> list[Tolerance]:
+        """The tolerances of something, the one to keep first."""
+        found = (cast("Tolerance", record) for record in self.all("tolerances"))
+        return [row for row in found if row.of == of]
 
     def cautions(self) -> list[Caution]:
         return [cast("Caution", record) for record in self.all("cautions")]

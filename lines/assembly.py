@@ -11,23 +11,27 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from catalogs.grades import Grade, weakest
 from lines.between import chord
 from lines.centreline import Bend
 from lines.clock import clock_angle
-from lines.ends import BOTH, ChosenEnd, candidates, port_of, without_path
-from lines.joints import Joint, joint
-from lines.route import Bench, Route, Seat, laid, where_axes_meet
+from lines.ends import BOTH, port_of
+from lines.way import joint_at, past_adapters, seats_of, way_of
 
 if TYPE_CHECKING:
-    from catalogs.records import HoseEnd, Stock
-    from lines.ends import Which
-    from lines.plan import Plan, RunTable
+    import numpy as np
+    import numpy.typing as npt
 
-AS_SAID = math.radians(20)
-"""A measured turn and that of a way found from the two ports differ by less, or they are two ways."""
+    from catalogs.records import HoseEnd, Stock
+    from lines.ends import ChosenEnd
+    from lines.joints import Joint
+    from lines.plan import Plan, RunTable
+    from lines.route import Route
+
+    Array = npt.NDArray[np.float64]
+
+TAPE = 0.006
+"""What a tape along a run may read under the shortest way through its points before the two disagree [m]."""
 STRAIGHT_END = math.radians(1)
 """An end that turns by less is straight."""
 
@@ -63,7 +67,7 @@ class Assembly:
     @property
     def overall(self) -> float | None:
         """Over the ends of both nuts [m]; None where it is not known how far they reach over their seats."""
-        over = [end.overhang if end is not None else None for end in self.chosen]
+        over = [overhang(end) for end in self.chosen]
         if self.length is None or over[0] is None or over[1] is None:
             return None
         return self.length + over[0] + over[1]
@@ -91,12 +95,68 @@ class Assembly:
         """Angle between its two angled ends by its way in space [rad]; None where it has none or it is not known."""
         if not self.angled or self.route is None:
             return None
-        first, last = (held.outlet for held in self.route.held)
+        first, last = (held.aside for held in self.route.held)
         return None if first is None or last is None else clock_angle(self.route.line, (first, last))
 
     @property
     def provisional(self) -> bool:
-        return self.cut is None or self.grade.provisional or bool(self.adapters_in_length or self.nuts_in_length)
+        unsure = self.adapters_in_length or self.nuts_in_length or self.unaimed or self.does_not_fit or self.in_doubt
+        return self.cut is None or self.grade.provisional or bool(unsure)
+
+    @property
+    def mouths(self) -> tuple[Array, Array] | None:
+        """Where the hose comes out of its two collars, by its way; None where that is not known."""
+        return None if self.route is None else (self.route.held[0].mouth, self.route.held[1].mouth)
+
+    def mouths_of_straight_ends(self, plan: Plan) -> tuple[Array, Array] | None:
+        """The same where two straight ends sit on ports whose places and directions are known."""
+        seats = seats_of(plan, self.run)
+        if seats is None or any(end is None or end.angle >= STRAIGHT_END for end in self.chosen):
+            return None
+        found = []
+        for seat, end in zip(past_adapters(seats, self.joints), self.chosen, strict=True):
+            if seat.points is None or end is None:
+                return None
+            found.append(seat.at + (end.cutoff + inside(end)) * seat.points)
+        return found[0], found[1]
+
+    @property
+    def said_radius(self) -> float | None:
+        """The radius that the plan says, or the tightest that was measured, as its stock defines a radius [m]."""
+        if self.run.radius is not None:
+            return self.run.radius
+        measured = [self.stock.as_defined(b.inside_radius + self.stock.outside / 2) for b in self.run.bends or ()]
+        return min(measured, default=None)
+
+    @property
+    def overlaps(self) -> bool:
+        """Do its two ends take up more than there is between the ports?"""
+        return self.free is not None and self.free <= 0
+
+    @property
+    def does_not_fit(self) -> bool:
+        """Is its way one that it cannot take: no room for its bends, or bent tighter than its stock allows?"""
+        tight = self.said_radius is not None and self.said_radius < self.stock.bend_radius - 1e-9
+        return tight or (self.route is not None and not self.route.fits)
+
+    @property
+    def in_doubt(self) -> bool:
+        """Does a tape say less than the shortest way through the run's own points takes?"""
+        if self.run.length is None or self.cut is None or self.route is None:
+            return False
+        return self.cut < self.route.line.shortest - TAPE
+
+    @property
+    def unaimed(self) -> tuple[str, ...]:
+        """Of a run by its ports, the ends that are angled or on an adapter and whose port points nobody knows where."""
+        if self.route is None or self.run.length is not None:
+            return ()
+        sides = zip("AB", self.route.held, self.chosen, self.joints, strict=True)
+        return tuple(
+            mark
+            for mark, held, end, found in sides
+            if not held.aimed and ((end is not None and end.angle >= STRAIGHT_END) or found.adapter is not None)
+        )
 
     @property
     def adapters_in_length(self) -> tuple[Joint, ...]:
@@ -108,13 +168,20 @@ class Assembly:
         """Ends whose nut reaches nobody knows how far over its seat, of a run known by its overall length."""
         if self.run.length_is != "overall":
             return ()
-        return tuple(mark for mark, end in zip("AB", self.chosen, strict=True) if end is None or end.overhang is None)
+        return tuple(mark for mark, end in zip("AB", self.chosen, strict=True) if overhang(end) is None)
 
     @property
     def measure_first(self) -> tuple[bool, bool]:
         """Which ends to measure before cutting."""
-        first, last = (end is not None and cutoff_grade(end).provisional for end in self.chosen)
+        first, last = (end is not None and end.grade_of(*counted(self.run, end)).provisional for end in self.chosen)
         return first, last
+
+
+def overhang(end: HoseEnd | None) -> float | None:
+    """How far an end's nut reaches over its seat along the hose [m]: that of an angled end points across it."""
+    if end is None:
+        return None
+    return 0.0 if end.angle >= STRAIGHT_END else end.overhang
 
 
 def inside(end: HoseEnd | None) -> float:
@@ -122,9 +189,16 @@ def inside(end: HoseEnd | None) -> float:
     return 0.0 if end is None else end.insertion or 0.0
 
 
-def cutoff_grade(end: HoseEnd) -> Grade:
-    """How sure an end's cut-off is."""
-    return end.grade_of("cutoff")
+def counted(run: RunTable, end: HoseEnd) -> tuple[str, ...]:
+    """The figures of an end that the cut length of a run counts.
+
+    A way between two ports depends on how far aside an elbow lies; a length by tape does not. An overall length counts
+    how far the nut of a straight end reaches over its seat.
+    """
+    if run.length is None:
+        return ("cutoff", "drop") if end.angle >= STRAIGHT_END else ("cutoff",)
+    overall = run.length_is == "overall" and end.angle < STRAIGHT_END and end.overhang is not None
+    return ("cutoff", "overhang") if overall else ("cutoff",)
 
 
 def _unmeasured(found: Joint) -> bool:
@@ -135,8 +209,8 @@ def _unmeasured(found: Joint) -> bool:
 def assembly(plan: Plan, tag: str) -> Assembly:
     """The assembly of one run."""
     run, stock = plan.runs[tag], plan.catalog.stock(plan.runs[tag].stock)
-    route, ends = _way(plan, tag)
-    joints = [_joint(plan, port_of(run, which), made.end) for which, made in zip(BOTH, ends, strict=True)]
+    route, ends = way_of(plan, tag)
+    joints = [joint_at(plan, port_of(run, which), made.end) for which, made in zip(BOTH, ends, strict=True)]
     bare = Assembly(
         tag,
         run,
@@ -150,15 +224,10 @@ def assembly(plan: Plan, tag: str) -> Assembly:
         cut=None,
         length=None,
         how="",
-        grade=weakest(cutoff_grade(made.end) for made in ends if made.end is not None),
+        grade=weakest(made.end.grade_of(*counted(run, made.end)) for made in ends if made.end is not None),
         needs=tuple(made.needs for made in ends if made.needs),
     )
     return _with_lengths(bare)
-
-
-def _joint(plan: Plan, port: str, end: HoseEnd | None) -> Joint:
-    thread, attaches = (None, "") if end is None else (end.thread, end.attaches)
-    return joint(plan.catalog, port, plan.port(port), thread, attaches=attaches)
 
 
 def _with_lengths(made: Assembly) -> Assembly:
@@ -171,11 +240,15 @@ def _with_lengths(made: Assembly) -> Assembly:
         if run.length_is == "cut":
             length = run.length + cutoffs if known else None
             return replace(made, how=how, cut=run.length, length=length, grade=Grade.MEASURED)
-        over = sum(end.overhang or 0.0 for end in made.chosen if end is not None)
+        over = sum(overhang(end) or 0.0 for end in made.chosen)
         seats = run.length - (over if run.length_is == "overall" else 0.0)
         return replace(made, how=how, cut=seats - cutoffs if known else None, length=seats)
     if made.route is None:
         return replace(made, needs=(*made.needs, "length with length_is, or the points of the run"))
+    if any(made.route.folded):
+        ports = [port_of(run, which) for which, folded in zip(BOTH, made.route.folded, strict=True) if folded]
+        needs = f"the points of the run nearest to {' and '.join(ports)}: farther out, where the hose is free to bend"
+        return replace(made, needs=(*made.needs, needs))
     cut = made.route.cut
     how = "points, bends at the radius said" if run.radius is not None else "points, bends as tight as the stock allows"
     if not made.route.line.bends:
@@ -193,94 +266,6 @@ def _bends(run: RunTable, stock: Stock, route: Route | None) -> tuple[Bend, ...]
     return tuple(Bend(b.turn, r, r, math.nan, nowhere) for b, r in zip(run.bends, radii, strict=True))
 
 
-# ---------------------------------------------------------------- its way
-
-
-def bench(plan: Plan, run: RunTable, stock: Stock) -> Bench:
-    """What a run's hose may do."""
-    straight = (plan.catalog.limit("run.straight").caution_below or 0.0) * stock.outside
-    if run.bends:
-        return Bench(min(b.inside_radius for b in run.bends) + stock.outside / 2, straight)
-    return Bench(stock.to_centreline(run.radius if run.radius is not None else stock.bend_radius), straight)
-
-
-def _way(plan: Plan, tag: str) -> tuple[Route | None, tuple[ChosenEnd, ChosenEnd]]:
-    """How a run lies and with which ends, as far as its points and ports tell."""
-    route = route_of(plan, tag)
-    if route is None:
-        return None, (without_path(plan, tag, "from"), without_path(plan, tag, "to"))
-    chosen = []
-    for which, held in zip(BOTH, route.held, strict=True):
-        found, needs = candidates(plan, tag, which)
-        if held.outlet is None and len(found) > 1:
-            chosen.append(without_path(plan, tag, which))
-        else:
-            chosen.append(ChosenEnd(held.end, needs))
-    return route, (chosen[0], chosen[1])
-
-
-def route_of(plan: Plan, tag: str) -> Route | None:
-    """How a run lies between its ports with the best of its ends; None where its points are not known."""
-    run, stock = plan.runs[tag], plan.catalog.stock(plan.runs[tag].stock)
-    ways = _seats_and_points(plan, run)
-    if ways is None:
-        return None
-    seats, via = ways
-    choices: list[list[HoseEnd | None]] = []
-    for which, seat in zip(BOTH, seats, strict=True):
-        found: list[HoseEnd | None] = list(candidates(plan, tag, which)[0])
-        if seat.points is None and len(found) > 1:
-            made = without_path(plan, tag, which).end
-            found = [made] if made is not None else []
-        choices.append(found or [None])
-    way = laid(_past_adapters(plan, run, seats, choices), via, (choices[0], choices[1]), bench(plan, run, stock))
-    return way if run.via is not None or _bends_as_said(run, way) else None
-
-
-def _bends_as_said(run: RunTable, route: Route) -> bool:
-    """Is a way that was found from the two ports alone bent as often and as far as was measured?"""
-    said = [bend.turn for bend in run.bends or ()]
-    turns = route.line.turns.tolist()
-    return len(said) == len(turns) and all(abs(a - b) < AS_SAID for a, b in zip(said, turns, strict=True))
-
-
-def _seats_and_points(plan: Plan, run: RunTable) -> tuple[tuple[Seat, Seat], list[np.ndarray]] | None:
-    first, last = (plan.port(port_of(run, which)) for which in BOTH)
-    ways = [None if port.points is None else np.array(port.points) for port in (first, last)]
-    if run.via is not None and first.at is not None and last.at is not None:
-        at = np.array(first.at), np.array(last.at)
-        if not run.via and np.linalg.norm(at[1] - at[0]) < 1e-6:
-            return None
-        return (Seat(at[0], ways[0]), Seat(at[1], ways[1])), [np.array(point) for point in run.via]
-    if run.span is None or run.bends is None or any(way is None for way in ways):
-        return None
-    start = np.zeros(3) if first.at is None else np.array(first.at)
-    seats = Seat(start, ways[0]), Seat(start + np.array(run.span.vector), ways[1])
-    meeting = where_axes_meet(*seats) if len(run.bends) == 1 else None
-    return seats, [] if meeting is None else [meeting]
-
-
-def _past_adapters(
-    plan: Plan, run: RunTable, seats: tuple[Seat, Seat], choices: list[list[HoseEnd | None]]
-) -> tuple[Seat, Seat]:
-    """The seats that the adapters offer, an adapter's length before their ports."""
-    moved = []
-    for which, seat, ends in zip(BOTH, seats, choices, strict=True):
-        moved.append(seat)
-        if seat.points is None or ends[0] is None:
-            continue
-        port = port_of(run, which)
-        adapter = _joint(plan, port, ends[0]).adapter
-        if adapter is not None and adapter.length is not None:
-            moved[-1] = Seat(seat.at + adapter.length * seat.points, seat.points)
-    return moved[0], moved[1]
-
-
 def assemblies(plan: Plan) -> list[Assembly]:
     """Every assembly of a plan, in its order."""
     return [assembly(plan, tag) for tag in plan.runs]
-
-
-def which_end(made: Assembly, which: Which) -> ChosenEnd:
-    """The chosen end at one side."""
-    return made.ends[0] if which == "from" else made.ends[1]

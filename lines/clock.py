@@ -24,7 +24,7 @@ def clock_angle(line: Centreline, outlets: tuple[Array, Array]) -> float | None:
 
     Args:
         line: the hose's centreline from end A to end B.
-        outlets: the way the outlet of each end points, from the end into its port, shape (3,) each.
+        outlets: from the hose's axis toward the seat of each end, shape (3,) each.
     """
     first, last = line.tangents[0], line.tangents[-1]
     near, far = _across(outlets[0], first), _across(outlets[1], last)

@@ -9,14 +9,18 @@ import numpy as np
 from catalogs.errors import Fault
 from catalogs.units import Quantity, show, show_tape
 from lines.between import chord
+from lines.ends import BOTH, candidates, port_of
 from lines.graph import circuits
 from lines.heights import CLOSES_WITHIN, disagreements
+from lines.joints import joint
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from lines.plan import Plan
 
+AN_ADAPTER = 0.1
+"""An adapter of which no length is known is no longer than this [m]."""
 PORT_DEPTH = 0.002
 """A seat-to-seat length may be this much under the straight distance before tape and points disagree [m]."""
 
@@ -57,11 +61,25 @@ def _too_short(
 ) -> list[Fault]:
     run = plan.runs[tag]
     assert run.length is not None
-    least = chord(plan, tag) if between is None else between
+    apart = chord(plan, tag) if between is None else between
+    least = None if apart is None else apart - _in_metal(plan, tag)
     if least is None or run.length >= least - PORT_DEPTH:
         return []
-    message = f"a length of {_tape(plan, run.length)} cannot reach between ports {_tape(plan, least)} apart"
+    message = f"a length of {_tape(plan, run.length)} cannot reach between ports {_tape(plan, apart or 0.0)} apart"
     return [Fault(message=message, **place(("runs", tag, "length")))]
+
+
+def _in_metal(plan: Plan, tag: str) -> float:
+    """The most that elbows and adapters take up of the distance between the ports and not of the hose's length [m]."""
+    taken = 0.0
+    for which in BOTH:
+        ends = candidates(plan, tag, which)[0]
+        port = port_of(plan.runs[tag], which)
+        taken += max((end.drop for end in ends), default=0.0)
+        found = joint(plan.catalog, port, plan.port(port), ends[0].thread if ends else None)
+        if found.adapter is not None:
+            taken += found.adapter.length or AN_ADAPTER
+    return taken
 
 
 def _split_paths(plan: Plan, place: Callable[[tuple[int | str, ...]], dict[str, Any]]) -> list[Fault]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, cast
 
-from lines.assembly import route_of
 from lines.joints import joint
+from lines.way import route_of
 
 if TYPE_CHECKING:
     from catalogs.records import HoseEnd, Stock

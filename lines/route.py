@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from lines.centreline import STRAIGHTEST, Centreline, corners
+from lines.held import Held, Seat, held_on
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,10 +27,12 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
-ROUNDS = 80
-"""In which a bend behind a collar finds its place: each changes its turn a little."""
+ROUNDS, CALM = 400, 40
+"""In which a bend behind a collar finds its place, each a little nearer; after so many it goes half way only."""
 SETTLED = 1e-8
 """It has found it when it moves by less [m]."""
+TURNS_BACK = math.radians(100)
+"""Behind a collar a turn of more, to reach a measured point, comes back to it."""
 WIDEST = math.radians(160)
 """A turn behind the collar over this has no place."""
 TRIED = 3
@@ -38,16 +41,10 @@ DEARER = 0.1
 """Of two ends between which the hose bends as much, the straighter is taken: an elbow's angle counts this much."""
 MEETS_WITHIN = 0.025
 """Two measured axes that pass nearer than this meet [m]."""
+FITS = 1e-4
+"""No tape reads less: a straight that lacks no more than this fits [m]."""
 FARTHEST = 4.0
 """Two ports that do not fit together so much farther apart do not fit together [m]."""
-
-
-@dataclass(frozen=True)
-class Seat:
-    """Where an end sits: the seat's centre, and the way the port points, if it is known."""
-
-    at: Array
-    points: Array | None
 
 
 @dataclass(frozen=True)
@@ -58,39 +55,6 @@ class Bench:
     """Of the centreline [m]."""
     straight: float
     """[m]"""
-
-
-@dataclass(frozen=True)
-class Held:
-    """One end of a run on its port."""
-
-    end: HoseEnd | None
-    seat: Array
-    knee: Array | None
-    """Where the axes of port and hose meet inside an elbow; None in a straight end, and where they never meet."""
-    edge: Array
-    """The cut edge of the hose."""
-    axis: Array
-    """The way the hose leaves, a unit vector."""
-    inside: float
-    """Length of hose that the end holds straight [m]."""
-    outlet: Array | None
-    """The way the end's outlet points into its port; None where the port's direction is not known."""
-    skipped: int
-    """Points of the run that lie within the end itself."""
-
-    @property
-    def metal(self) -> list[Array]:
-        """Corners from the seat on, as far as the way is not that of the hose's first straight."""
-        if self.knee is not None:
-            return [self.seat, self.knee]
-        beside = self.end is not None and self.end.drop > 0
-        return [self.seat, self.edge] if beside else [self.seat]
-
-    @property
-    def mouth(self) -> Array:
-        """Where the hose comes out of its collar."""
-        return self.edge + self.inside * self.axis
 
 
 @dataclass(frozen=True)
@@ -106,10 +70,12 @@ class Route:
     """The straight that has the least room to spare."""
     behind: tuple[bool, bool]
     """Does the hose bend behind this end just to find its way?"""
+    folded: tuple[bool, bool]
+    """Is the first point so near this end, or so far aside of it, that the hose would have to come back to it?"""
 
     @property
     def fits(self) -> bool:
-        return self.lacks <= 1e-6
+        return self.lacks <= FITS and not any(self.folded)
 
     @property
     def cut(self) -> float:
@@ -152,7 +118,9 @@ def laid(
     """
     sides: list[list[Held]] = []
     for seat, other, ends, points in zip(seats, seats[::-1], choices, (list(via), list(via)[::-1]), strict=True):
-        held = [_held(seat, end, [*points, other.at], len(points), bench) for end in ends]
+        # Last the way that the other port points: it turns an elbow whose own port looks straight at everything else.
+        beyond = [] if other.points is None else [other.at + other.points * float(np.linalg.norm(other.at - seat.at))]
+        held = [held_on(seat, end, [*points, other.at, *beyond], len(points), bench.straight) for end in ends]
         sides.append(sorted(held, key=lambda one: _side(one, points, other))[:TRIED])
     pairs = sorted(itertools.product(sides[0], sides[1]), key=lambda pair: _bending(pair, via))
     routes = []
@@ -196,45 +164,6 @@ def _apart(route: Route, bench: Bench) -> float:
     return high
 
 
-def _held(seat: Seat, end: HoseEnd | None, targets: Sequence[Array], most: int, bench: Bench) -> Held:
-    """An end on its port, turned toward the first of its targets that lies outside the end itself."""
-    skipped = 0
-    while True:
-        held = _turned_to(seat, end, targets, skipped)
-        reach = float(np.linalg.norm(held.mouth - seat.at)) + bench.straight
-        if skipped >= most or np.linalg.norm(targets[skipped] - seat.at) >= reach:
-            return held
-        skipped += 1
-
-
-def _turned_to(seat: Seat, end: HoseEnd | None, targets: Sequence[Array], skipped: int) -> Held:
-    cutoff, inside = (0.0, 0.0) if end is None else (end.cutoff, end.insertion or 0.0)
-    way = targets[skipped] - seat.at
-    if seat.points is None:
-        axis = way / max(float(np.linalg.norm(way)), 1e-9)
-        return Held(end, seat.at, None, seat.at + cutoff * axis, axis, inside, None, skipped)
-    turn, drop = (0.0, 0.0) if end is None else (end.angle, end.drop)
-    side = _aside(seat.points, [t - seat.at for t in targets[skipped:]])
-    axis = math.cos(turn) * seat.points + math.sin(turn) * side
-    up = math.sin(turn) * seat.points - math.cos(turn) * side
-    edge = seat.at + drop * up + cutoff * axis
-    meet = math.sin(turn)
-    knee = seat.at + drop / meet * seat.points if meet > 1e-3 and drop > 0 else None
-    return Held(end, seat.at, knee, edge, axis, inside, -seat.points, skipped)
-
-
-def _aside(points: Array, ways: Sequence[Array]) -> Array:
-    """The unit vector square to a port's direction, toward the first way that does not lie on it."""
-    for way in ways:
-        across = way - np.dot(way, points) * points
-        size = float(np.linalg.norm(across))
-        if size > 0.05 * float(np.linalg.norm(way)):
-            return np.asarray(across / size)
-    helper = np.array([0.0, 0.0, -1.0]) if abs(points[2]) < 0.9 else np.array([-1.0, 0.0, 0.0])
-    across = helper - np.dot(helper, points) * points
-    return np.asarray(across / np.linalg.norm(across))
-
-
 def _bending(pair: tuple[Held, Held], via: Sequence[Array]) -> float:
     """How much the hose bends between two ends [rad], and a little for each angle of an end itself."""
     first, last = pair
@@ -253,7 +182,22 @@ def _lay(pair: tuple[Held, Held], via: Sequence[Array], bench: Bench) -> Route:
     line = Centreline(points, bench.radius, kept=kept)
     ahead = float(np.dot(last.edge - first.edge, first.axis))
     lacks, where = _tightest(line, bench, kept, (first.inside, last.inside), ahead)
-    return Route(pair, line, lacks, where, (knees[0] is not None, knees[1] is not None))
+    ways = line.tangents[0], -line.tangents[-1]
+    folded = [
+        bool(line.bends) and _comes_back(held, way, turn, inner=bool(inner), knee=corner is not None)
+        for held, corner, way, turn in zip(pair, knees, ways, _outer(line), strict=True)
+    ]
+    behind = knees[0] is not None, knees[1] is not None
+    return Route(pair, line, lacks, where, behind, (folded[0], folded[1]))
+
+
+def _comes_back(held: Held, way: Array, turn: float, *, inner: bool, knee: bool) -> bool:
+    return float(np.dot(held.axis, way)) < 0 or (inner and knee and turn > TURNS_BACK)
+
+
+def _outer(line: Centreline) -> tuple[float, float]:
+    """The first and the last turn of a line [rad]."""
+    return (float(line.turns[0]), float(line.turns[-1])) if line.bends else (0.0, 0.0)
 
 
 def where_axes_meet(first: Seat, last: Seat) -> Array | None:
@@ -283,7 +227,7 @@ def _knees(pair: tuple[Held, Held], inner: list[Array], bench: Bench) -> tuple[A
     mouths, axes = [_triple(held.mouth) for held in pair], [_triple(held.axis) for held in pair]
     ahead = [_triple(inner[0]), _triple(inner[-1])] if inner else []
     reach: list[float | None] = [None, None]
-    for _ in range(ROUNDS):
+    for n in range(ROUNDS):
         moved = 0.0
         for i in (0, 1):
             beyond = ahead[i] if ahead else _on(mouths[1 - i], axes[1 - i], reach[1 - i])
@@ -291,8 +235,9 @@ def _knees(pair: tuple[Held, Held], inner: list[Array], bench: Bench) -> tuple[A
             if reach[i] is None and (turn <= STRAIGHTEST or turn >= math.pi - STRAIGHTEST):
                 continue  # straight ahead, or the two collars overlap on one line
             found = bench.straight + bench.radius * math.tan(min(turn, WIDEST) / 2)
-            moved = max(moved, abs(found - (reach[i] or 0.0)))
-            reach[i] = found
+            before = reach[i] or 0.0
+            moved = max(moved, abs(found - before))
+            reach[i] = found if n < CALM else (found + before) / 2
         if moved < SETTLED:
             break
     places = [None if r is None else held.mouth + r * held.axis for held, r in zip(pair, reach, strict=True)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from lines.assembly import STRAIGHT_END
+from lines.assembly import STRAIGHT_END, counted
 from reports.figures import Figure, blank_length, decimal, difference, length_unit, less, measured, short, taped
 from reports.lengths import Named, between, lengths, part_of, way_on
 
@@ -49,7 +49,7 @@ def cut_state(made: Assembly) -> State:
     """How sure the cut length is."""
     if made.cut is None:
         return "unknown"
-    if made.cut <= 0:
+    if made.cut <= 0 or made.overlaps:
         return "impossible"
     return "provisional" if made.provisional else "final"
 
@@ -89,13 +89,40 @@ def _measure(made: Assembly, state: State, system: System) -> list[str]:
     if state == "impossible":
         return [f"The two ends alone are longer than the place between the ports: {_formula(made, system)}."]
     lines = [f"Needed: {needs}." for needs in made.needs]
-    lines += _length_first(made, state, system)
+    lines += _way_first(made) + _length_first(made, state, system)
+    if made.does_not_fit or made.in_doubt:
+        return lines
     for mark, chosen, first in zip("AB", made.ends, made.measure_first, strict=True):
         if chosen.end is None:
             lines.append(f"Choose end {mark} and measure its cut-off: {blank_length(system)}")
         elif first:
-            lines.append(f"MEASURE END {mark} FIRST: {_asked(chosen.end, system)}")
+            lines.append(f"MEASURE END {mark} FIRST: {_asked(made, chosen.end, system)}")
+    if _way_depends(made):
+        return [
+            *lines,
+            "then put it in the shop's folder and print this again: where the hose runs depends on the drop",
+        ]
     return [*lines, f"then cut  {_open_formula(made, system)} = {blank_length(system)}"]
+
+
+def _way_depends(made: Assembly) -> bool:
+    """Does the length itself change with what is to be measured on an angled end?"""
+    sides = zip(made.chosen, made.measure_first, strict=True)
+    return made.run.length is None and any(
+        first and end is not None and end.angle >= STRAIGHT_END for end, first in sides
+    )
+
+
+def _way_first(made: Assembly) -> list[str]:
+    lines = []
+    if made.does_not_fit:
+        lines.append("DOES NOT FIT as it lies: see run.radius in the findings before anything is cut.")
+    if made.in_doubt:
+        lines.append("IN DOUBT: the tape says less than any way through its points: see run.length in the findings.")
+    if made.unaimed:
+        ends = " and ".join(made.unaimed)
+        lines.append(f"PORT OF END {ends}: say which way it points; the length changes with it.")
+    return lines
 
 
 def _length_first(made: Assembly, state: State, system: System) -> list[str]:
@@ -113,12 +140,14 @@ def _length_first(made: Assembly, state: State, system: System) -> list[str]:
     return lines
 
 
-def _asked(end: HoseEnd, system: System) -> str:
+def _asked(made: Assembly, end: HoseEnd, system: System) -> str:
     """What to measure on an end, each with room for it, and the figures of the table."""
     names = {"collar": "cut-off", "spigot": "how far the hose goes over its spigot", "flare": "what its flare takes"}
-    asked = {"cutoff": names[way_on(end)]} | ({"drop": "drop"} if end.angle >= STRAIGHT_END else {})
+    names_of = {"cutoff": names[way_on(end)], "drop": "drop", "overhang": "nut over its seat"}
+    asked = {field: names_of[field] for field in counted(made.run, end)}
     blanks = ", ".join(f"{name} {blank_length(system)}" for name in asked.values())
-    table = " and ".join(decimal(abs(getattr(end, field)), system) for field in asked)
+    figures = [decimal(abs(getattr(end, field)), system) for field in asked]
+    table = " and ".join([*(text.partition(" ")[0] for text in figures[:-1]), figures[-1]])
     return f"{blanks}  (table: {table}, {short(end.grade_of(*asked))})"
 
 

@@ -45,7 +45,7 @@ def on_tape(length: float, system: System) -> float:
 
 def decimal(length: float, system: System) -> str:
     """A length [m] in decimals: hundredths of an inch or tenths of a millimetre."""
-    return show(Quantity(length, "length"), system, decimals=2 if system == "us" else 1)
+    return show(Quantity(length, "length"), system, decimals=_decimals(system))
 
 
 def taped(length: float, system: System) -> Figure:
@@ -103,8 +103,14 @@ def difference(length: float, cutoffs: tuple[float, float], cut: float, system: 
         system: inches or millimetres.
     """
     parts = {"cut": cut, "A": cutoffs[0], "B": cutoffs[1]}
-    texts = agreeing(parts, {"length": (length, ("cut", "A", "B"))}, system)
+    texts = agreeing(parts, {"length": (length, ("cut", "A", "B"))}, system, more=2)
+    if any(len(text.partition(".")[2]) > _decimals(system) for text in texts.values()):
+        texts = {name: text.rstrip("0").rstrip(".") for name, text in texts.items()}
     return f"{texts['length']}{less(texts['A'])}{less(texts['B'])} = {texts['cut']} {length_unit(system)}"
+
+
+def _decimals(system: System) -> int:
+    return 2 if system == "us" else 1
 
 
 def less(number: str) -> str:
@@ -113,30 +119,28 @@ def less(number: str) -> str:
 
 
 def agreeing(
-    parts: Mapping[str, float], sums: Mapping[str, tuple[float, tuple[str, ...]]], system: System
+    parts: Mapping[str, float], sums: Mapping[str, tuple[float, tuple[str, ...]]], system: System, *, more: int = 1
 ) -> dict[str, str]:
     """Numbers that add up as printed, all with as few decimals as that takes.
 
     Args:
         parts: lengths by name [m].
-        sums: lengths by name [m], each with the parts that it is the sum of.
+        sums: lengths by name [m], each with the parts that it is the sum of; one that is taken away has a minus
+            before its name.
         system: inches or millimetres.
+        more: decimals that may be added. With all of them the parts are right and a sum may be one or two off in the
+            last place.
 
     Returns:
         each number by its name, without its unit.
     """
-    first = 2 if system == "us" else 1
+    first = _decimals(system)
     exact = {name: number_in(Quantity(x, "length"), system) for name, x in parts.items()}
     whole = {name: number_in(Quantity(x, "length"), system) for name, (x, _) in sums.items()}
-    for places in (first, first + 1, first + 2):
+    for places in range(first, first + more + 1):
         rounded = {name: round(n, places) for name, n in exact.items()}
+        rounded |= {f"-{name}": -n for name, n in rounded.items()}
         added = {name: round(sum(rounded[part] for part in of), places) for name, (_, of) in sums.items()}
-        # With the most decimals that are printed, a sum may be one in the last place off and nobody is harmed.
-        if places == first + 2 or all(round(whole[name], places) == n for name, n in added.items()):
+        if all(round(whole[name], places) == n for name, n in added.items()):
             break
-    texts = {name: f"{n + 0.0:.{places}f}" for name, n in (rounded | added).items()}
-    return {name: _short(text) if places > first else text for name, text in texts.items()}
-
-
-def _short(text: str) -> str:
-    return text.rstrip("0").rstrip(".")
+    return {name: f"{n + 0.0:.{places}f}" for name, n in (rounded | added).items()}

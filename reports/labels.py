@@ -70,9 +70,9 @@ class Room:
             only_clear: nothing is kept for a label that finds no clear place.
         """
         corners, named, far, cost = self._tried(np.array(at), width, height)
-        best, least = None, math.inf
+        best, least = None, OVER_WORDS if only_clear else math.inf
         for n in np.argsort(cost, kind="stable"):
-            if cost[n] >= least or not math.isfinite(cost[n]):
+            if cost[n] >= least:
                 break
             label, crossed = self._label(corners[n], named[n], far[n], (width, height))
             if cost[n] + OVER_WORDS * crossed < least:
@@ -117,8 +117,9 @@ class Room:
         if far > LEADER:
             near = min(max(named[0], x), x + size[0]), min(max(named[1], y), y + size[1])
             leader = float(named[0]), float(named[1]), float(near[0]), float(near[1])
-            columns_, rows_ = (_steps(np.array([named, near])) / CELL).astype(int).T
-            crossed = int(self.words[rows_, columns_].sum())
+            shares = np.linspace(0.0, 1.0, math.ceil(far / CELL) + 1)[:, None]
+            across, up = ((named + shares * (np.array(near) - named)) / CELL).astype(int).T
+            crossed = int(self.words[up, across].sum())
         return Label(x, y, leader, clear=clear and not crossed), crossed
 
     def _cells(self, x: float, y: float, width: float, height: float) -> tuple[slice, slice]:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Literal
 
 from catalogs.units import Quantity, show
+from lines.assembly import overhang
 from reports.figures import BLANK, agreeing, decimal, length_unit, less
 
 if TYPE_CHECKING:
@@ -49,18 +50,25 @@ def lengths(made: Assembly, system: System) -> tuple[Named, ...]:
 
 
 def _agreed(made: Assembly, system: System) -> dict[str, str]:
-    """The numbers of all formulas, so that each adds up as printed."""
-    ends = dict(zip("AB", made.chosen, strict=True))
+    """The numbers of all formulas, so that each adds up as printed; what was measured stays as it is."""
+    ends = [(mark, end) for mark, end in zip("AB", made.chosen, strict=True) if end is not None]
     if made.length is None:
         return {}
     if made.cut is None:
         return {"seats": _bare(made.length, system)}
-    cutoffs = {f"cutoff {m}": end.cutoff for m, end in ends.items() if end is not None}
-    over = {f"over {m}": end.overhang for m, end in ends.items() if end is not None and end.overhang is not None}
-    parts = {"cut": made.cut} | cutoffs | over
-    sums: dict[str, tuple[float, tuple[str, ...]]] = {"seats": (made.length, ("cut", *cutoffs))}
+    cutoffs = {f"cutoff {mark}": end.cutoff for mark, end in ends}
+    over = {f"over {mark}": size for mark, end in ends if (size := overhang(end)) is not None}
+    parts, sums = cutoffs | over, {}
+    if made.run.length_is in {"seat-to-seat", "overall"}:
+        parts["seats"] = made.length
+        sums["cut"] = made.cut, ("seats", *(f"-{name}" for name in cutoffs))
+        seats: tuple[str, ...] = ("seats",)
+    else:
+        parts["cut"] = made.cut
+        seats = ("cut", *cutoffs)
+        sums["seats"] = made.length, seats
     if made.overall is not None:
-        sums["overall"] = made.overall, ("cut", *cutoffs, *over)
+        sums["overall"] = made.overall, (*seats, *over)
     return agreeing(parts, sums, system)
 
 
@@ -102,9 +110,12 @@ def _overall(made: Assembly, texts: dict[str, str], system: System) -> Named:
     if all(end is not None and way_on(end) == "spigot" for end in made.chosen):
         return _named("overall", texts.get("cut"), "= cut: nothing reaches over the hose itself", system)
     if made.overall is not None and "overall" in texts:
-        says = f"= seat to seat {texts['seats']} + {texts['over A']} (nut A) + {texts['over B']} (nut B)"
+        nuts = "".join(
+            f" + {texts[f'over {m}']} (nut {m})" for m, end in zip("AB", made.chosen, strict=True) if overhang(end)
+        )
+        says = f"= seat to seat {texts['seats']}{nuts}"
         return _named("overall", texts["overall"], says, system)
-    open_ = [m for m, end in zip("AB", made.chosen, strict=True) if end is None or end.overhang is None]
+    open_ = [m for m, end in zip("AB", made.chosen, strict=True) if overhang(end) is None]
     says = f"measure how far the nut of end {' and '.join(open_)} reaches over its seat, and add it to seat to seat"
     return _named("overall", None, says, system)
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from catalogs.units import Quantity, System, show
 from lines.supports import clamps, rule_for
-from reports.figures import BLANK, decimal, taped, with_basis
+from reports.figures import BLANK, decimal, length_unit, taped, with_basis
 
 if TYPE_CHECKING:
     from lines.assembly import Assembly
@@ -60,18 +60,22 @@ class Marks:
 def mark_table(plan: Plan, made: Assembly, system: System) -> Marks:
     """Bends and clamps of a hose, from end A on."""
     found = marks(plan, made, system)
-    names = ("mark", "from cut edge A", "from seat A", "turn", f"{made.stock.radius_to} radius", "rotation")
-    star = {m.label: " *" for m in found if m.note}
-    called = [f"{m.what} {m.label}{star.get(m.label, '')}" for m in found]
-    rows = tuple(
-        (name, m.from_edge or BLANK, m.from_seat or BLANK, m.turn, m.radius, m.rotation)
-        for name, m in zip(called, found, strict=True)
-    )
+    unit = length_unit(system)
+    places = f"from cut edge A, {unit}", f"from seat A, {unit}"
+    names = ("mark", *places, "turn", f"{made.stock.radius_to} radius, {unit}", "rotation")
+    rows = tuple(_row(mark, f" {unit}") for mark in found)
     says = [bends_say(made)] if not any(m.what == "bend" for m in found) or made.route is None else []
     says += ["places are of the middle of each bend" if made.route is not None and made.bends else ""]
-    says += [f"* {PLANE}"] if star else []
+    says += [f"* {PLANE}"] if any(m.note for m in found) else []
     says += [ROTATION] if any(m.rotation for m in found) else []
     return Marks("Marks", names, rows, tuple(filter(None, [*says, clamps_say(plan, made, system)])))
+
+
+def _row(mark: Mark, unit: str) -> tuple[str, ...]:
+    """A mark as a row of its table, whose head has the unit."""
+    name = f"{mark.what} {mark.label}" + (" *" if mark.note else "")
+    places = ((text or BLANK).removesuffix(unit) for text in (mark.from_edge, mark.from_seat))
+    return (name, *places, mark.turn, mark.radius.removesuffix(unit), mark.rotation)
 
 
 def bends_say(made: Assembly) -> str:

@@ -33,11 +33,11 @@ LARGEST = 44.0  # pt, of the cut length
 SMALL = 8.0
 MOST, MOST_SHORT = 1400, 120
 """Characters of one entry over the whole width and in a column, so that a row of the block fits a page."""
-MOST_MARKS = (20, 16, 12, 8)
+MOST_MARKS = (20, 18, 16, 14, 12, 10, 8, 6, 4)
 """Rows of marks on a block, the first number with which it fits its page; the rest stand in bench.csv."""
 WORD = 15.0  # pt, of PROVISIONAL
-HOSE_SHARES = (0.21, 0.2, 0.2, 0.12, 0.13, 0.14)
-ONE_COLUMN = 8
+HOSE_SHARES = (0.22, 0.18, 0.18, 0.13, 0.13, 0.16)
+ONE_COLUMN = 4
 """Rows of marks under each other; more stand in two columns."""
 TUBE_SHARES = (0.08, 0.13, 0.16, 0.12, 0.11, 0.14, 0.14, 0.12)
 
@@ -52,22 +52,23 @@ def block_flowables(block: Block, width: float, height: float, unit: str, system
         unit: of lengths.
         system: of the scale bar.
     """
+    views = run_views(block.shape, system) if block.shape is not None else None
     for most in MOST_MARKS:
-        table = _table(block, width, unit, system, most)
+        table = _table(block, width, unit, views, most)
         if len(block.table.rows) <= MOST_MARKS[-1] or table.wrap(width, height)[1] <= height:
             break
     return [KeepTogether([table]), Spacer(1, 8)]
 
 
-def _table(block: Block, width: float, unit: str, system: System, most: int) -> Table:
+def _table(block: Block, width: float, unit: str, views: Any, most: int) -> Table:
     inner = width - 10
     rows: list[list[Any]] = [[_head(block, inner, unit)]]
     loud = sorted([*block.cut.measure, *block.checks], key=lambda line: not line.startswith("FAILS"))
     if loud:
         rows.append([[para(brief(line, MOST), 9, bold=True, after=2) for line in loud]])
     rows += [[_hose_and_ends(block, inner)], [_lengths(block, inner)], [_marks(block, inner, most)]]
-    if block.shape is not None:
-        rows.append([_centred(run_views(block.shape, system), inner)])
+    if views is not None:
+        rows.append([_centred(views, inner)])
     rows += [[_lines(block)], [_signing(block, inner)]]
     table = Table(rows, colWidths=[width], splitInRow=1)
     rules = [("BOX", (0, 0), (-1, -1), 1.5, black), ("LINEABOVE", (0, 1), (-1, -1), 0.5, black)]

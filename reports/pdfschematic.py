@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import itertools
 import math
 from dataclasses import dataclass, replace
@@ -13,17 +12,17 @@ from reportlab.lib.colors import black, white
 from reportlab.pdfbase import pdfmetrics
 from reportlab.platypus import KeepTogether
 
-from lines.schematic import placed
-from lines.wiring import NoRoomError, wired
 from reports.captions import Area, Caption, captions
+from reports.layout import placed
 from reports.pdfparts import BOLD, PLAIN, drawable, fitted, glyphs, para
 from reports.schematic import CROSS
+from reports.wiring import wired
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from lines.schematic import Box
     from reports.captions import Point
+    from reports.layout import Box
     from reports.schematic import Sketch
 
 CELL = 6.0  # pt
@@ -150,8 +149,9 @@ def _standing(
         boxes = placed(sketch.order, widths, words + FIRST + n * MORE, most)
         if len(sketch.lines) > 1 and max(box.y + box.height for box in boxes.values()) * CELL > highest:
             return None
-        with contextlib.suppress(NoRoomError):
-            return boxes, wired(sketch.order.ways, boxes)
+        lines = wired(sketch.order.ways, boxes)
+        if lines is not None:
+            return boxes, lines
     raise AssertionError
 
 

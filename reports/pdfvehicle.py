@@ -213,11 +213,11 @@ def _legend(pen: Pen, vehicle: Vehicle, scale: float, system: System, width: flo
     for n, name in enumerate(vehicle.circuits):
         (wide, dash), x, y = STYLES[n % len(STYLES)], n % COLUMNS * room, top - LEGEND * (n // COLUMNS + 1) + 3
         pen.polyline(np.array([[x + 2, y + 2.5], [x + 46, y + 2.5]]), wide, dash=dash)
-        pen.words(x + 52, y, fitted(f"{name}: {vehicle.fluids[name]}", PLAIN, SMALL, room - 60), SMALL)
+        pen.words(x + 52, y, fitted(f"{name}: {vehicle.fluids[name]}", PLAIN, TINY, room - 54), TINY)
     if vehicle.zones:
         n = len(vehicle.circuits)
         said = "zones: hatched where hot, dashed where moving, else plain"
-        pen.words(n % COLUMNS * room + 2, top - LEGEND * (n // COLUMNS + 1) + 3, said, SMALL)
+        pen.words(n % COLUMNS * room + 2, top - LEGEND * (n // COLUMNS + 1) + 3, said, TINY)
 
 
 class _View:

@@ -42,6 +42,8 @@ ACROSS, DOWN = 30.0, 16.0  # pt, kept free for labels beside and above a run
 SMALL, TINY = 7.0, 6.5
 NARROWEST = 2.6  # pt: a hose that is drawn narrower is one thick line
 PORT_ROOM = 105.0
+NUMBERED = 24
+"""Marks of a run that are numbered in its views, where their number finds room."""
 ASCENT, DESCENT = 0.76, 0.22
 """Of the fonts, over their size."""
 
@@ -187,9 +189,9 @@ def _run(pen: Pen, shape: RunShape, view: View, scale: float) -> None:
         at = page(seat[None])[0]
         pen.dot(at, 1.7, black)
         pen.label([(float(at[0]), float(at[1]))], fitted(f"{mark}: {port}", BOLD, SMALL, PORT_ROOM), SMALL, bold=True)
-    for spot in shape.spots:
+    for spot in shape.spots[:NUMBERED]:
         x, y = page(spot.at[None])[0]
-        pen.label([(float(x), float(y))], spot.label, TINY)
+        pen.label([(float(x), float(y))], spot.label, TINY, only_clear=True)
 
 
 def _hose(pen: Pen, line: Array, wide: float) -> None:

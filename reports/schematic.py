@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from lines.schematic import Order, Way, order
 from reports.figures import dash_size
+from reports.layout import Order, Way, order
 from solver.solution import Solution
 
 if TYPE_CHECKING:

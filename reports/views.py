@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
     from lines.assembly import Assembly
     from lines.centreline import Centreline
+    from lines.held import Held
     from lines.plan import Plan
-    from lines.route import Held
     from lines.zones import Nature, ZoneTable
     from solver.study import Study
 
@@ -40,6 +40,8 @@ SEEN: dict[View, str] = {
 }
 ARC = math.radians(6)
 ROUND = 48  # points of a circle
+NEAR = 0.6
+"""The zero point is shown where it lies no further off than so much of the vehicle's length."""
 
 
 def projected(points: Array, view: View) -> Array:
@@ -200,7 +202,7 @@ class Vehicle:
             own = _box(zone)
             if (np.minimum(low, own[0]) > low - near).all() and (np.maximum(high, own[1]) < high + near).all():
                 low, high = np.minimum(low, own[0]), np.maximum(high, own[1])
-        if (low < near).all() and (high > -near).all():
+        if (low < NEAR * near).all() and (high > -NEAR * near).all():
             low, high = np.minimum(low, 0.0), np.maximum(high, 0.0)
         return np.array([low, high])
 

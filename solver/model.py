@@ -289,7 +289,7 @@ def _device(plan: Plan, edge: Edge) -> tuple[Device, tuple[str, ...], Grade]:
     if path.law == "bypass":
         return _bypass(plan, component)
     raise UnsolvedKindError(
-        f"{component.name} is a {component.kind.id}, whose flow is not computed by this version",
+        f"{component.name} is of kind {component.kind.id}, whose flow is not computed by this version",
         needs="no figure of yours: the circuit's lengths, joints and ratings are checked without its flows",
     )
 

@@ -14,9 +14,6 @@ if TYPE_CHECKING:
     from lines.assembly import Assembly
     from solver.study import Study
 
-WITHIN = 0.006
-"""What a tape along a run may read under the shortest way through its points before the two disagree [m]."""
-
 
 def length(study: Study) -> list[Finding]:
     """`run.length`: is the cut length known, and how sure is it?"""
@@ -29,11 +26,14 @@ def _length(made: Assembly) -> Finding:
         return unchecked("run.length", made.tag, why, "; ".join(made.needs))
     cut = Quantity(made.cut, "length")
     verdict, why, change = Verdict.PASS, words("Cut length {cut}.", cut=cut), NOTHING
-    if made.cut <= 0:
+    if made.overlaps:
         verdict = Verdict.FAIL
-        why = words("Its two ends alone are longer than the place between the ports: {cut} of hose is left.", cut=cut)
+        free = Quantity(made.free or 0.0, "length")
+        why = words(
+            "Its two ends alone take up more than there is: {free} of hose is left between the collars.", free=free
+        )
         change = words("Move a port, or take shorter ends, or a rigid adapter in place of the hose.")
-    elif _under_points(made):
+    elif made.in_doubt:
         assert made.route is not None
         verdict = Verdict.CAUTION
         shortest = Quantity(made.route.line.shortest, "length")
@@ -50,13 +50,6 @@ def _length(made: Assembly) -> Finding:
     )
 
 
-def _under_points(made: Assembly) -> bool:
-    """Does the tape say less than any way through the points takes?"""
-    if made.run.length is None or made.cut is None or made.route is None:
-        return False
-    return made.cut < made.route.line.shortest - WITHIN
-
-
 def _provisional(made: Assembly) -> tuple[list[str], list[str]]:
     """Why a cut length is not final, and what makes it so."""
     because, todo = [], []
@@ -67,6 +60,13 @@ def _provisional(made: Assembly) -> tuple[list[str], list[str]]:
         ports = " and ".join(joint.port for joint in made.adapters_in_length)
         because.append(f"the adapter at {ports} takes up some of it")
         todo.append(f"Screw the adapter in at {ports} and give its seat as the port's place (at) and thread")
+    if made.unaimed:
+        ends = " and ".join(made.unaimed)
+        because.append(f"which way the port of end {ends} points is not known")
+        todo.append(f"Say where the port of end {ends} points")
+    if made.does_not_fit:
+        because.append("it does not fit as it lies")
+        todo.append("See run.radius first")
     if made.nuts_in_length:
         ends = " and ".join(made.nuts_in_length)
         because.append(f"how far the nut of end {ends} reaches over its seat is not known, and it was measured overall")
@@ -78,7 +78,7 @@ def free(study: Study) -> list[Finding]:
     """`run.free`: is there enough hose between the collars to be straight behind each?"""
     found = []
     for made in study.assemblies.values():
-        if made.stock.rigid or made.free is None or made.cut is None or made.cut <= 0:
+        if made.stock.rigid or made.free is None:
             continue
         outside = made.stock.outside
         case = Case(State(), Quantity(made.free / outside, "number"))
@@ -109,20 +109,24 @@ def slack(study: Study) -> list[Finding]:
     A drain has no pressure in it and may lie straight.
     """
     drains = {tag for circuit in study.circuits.values() if circuit.gravity for tag in circuit.runs}
-    return [_slack(study, made) for tag, made in study.assemblies.items() if not made.stock.rigid and tag not in drains]
+    return [
+        _slack(study, made)
+        for tag, made in study.assemblies.items()
+        if not made.stock.rigid and tag not in drains and not made.overlaps
+    ]
 
 
 def _slack(study: Study, made: Assembly) -> Finding:
     if made.length is None or made.free is None:
         return unchecked("run.slack", made.tag, words("The length is not known."), "; ".join(made.needs))
-    apart = _collars_apart(made)
+    apart = _collars_apart(study, made)
     if not apart:
         unknown = words("How far its ends are apart in a straight line is not known, so its slack is not.")
         needs = f"the straight distance between the seats of {made.tag}: span, or `at` of both ports, or chords"
         return unchecked("run.slack", made.tag, unknown, needs)
     free = made.free
     held = made.length - free
-    cases = [Case(state, Quantity(free / max(between, 1e-6) - 1.0, "ratio")) for state, between in apart.items()]
+    cases = [Case(state, Quantity(free / max(least, 1e-6) - 1.0, "ratio")) for state, (least, _) in apart.items()]
     limit = study.plan.catalog.limit("run.slack")
     wanted = max(x for x in (limit.caution_below, limit.fail_below) if x is not None)
 
@@ -139,24 +143,37 @@ def _slack(study: Study, made: Assembly) -> Finding:
     def change(_verdict: Verdict, case: Case) -> Words:
         if case.value.value > wanted:
             return words("Measure the run again before anything is cut.")
-        need = Quantity(held + (1.0 + wanted) * apart[case.state], "length")
+        need = Quantity(held + (1.0 + wanted) * apart[case.state][0], "length")
         return words("Make it {need:up} long between its seats, or lead it round a bend.", need=need)
 
-    return judge(limit, made.tag, cases, why=why, change=change, grades=[made.grade])
+    found = judge(limit, made.tag, cases, why=why, change=change, grades=[made.grade])
+    if found.verdict is Verdict.FAIL:
+        return found
+    at_worst = [free / most - 1.0 for _, most in apart.values()]
+    if min(at_worst) < (limit.fail_below or 0.0):
+        text = (
+            "Between {worst} and {best} more hose than the straight distance: it depends on which way its ports point."
+        )
+        why_open = words(text, worst=Quantity(min(at_worst), "ratio"), best=found.value or "")
+        return unchecked(
+            "run.slack", made.tag, why_open, f"where the ports of {made.tag} point, and their places or span"
+        )
+    return found
 
 
-def _collars_apart(made: Assembly) -> dict[State, float]:
-    """Straight distance between the mouths of the two collars in each position [m]; empty if it is not known.
+def _collars_apart(study: Study, made: Assembly) -> dict[State, tuple[float, float]]:
+    """Least and most that the mouths of the two collars are apart in each position [m]; empty if it is not known.
 
-    Where only the seats' distance is known, what the ends hold is taken to lie along it: the least distance.
+    Where only the distance of the seats is known, what the ends hold lies along it at least, and across it at most.
     """
     held = (made.length or 0.0) - (made.free or 0.0)
     if made.run.chords:
-        return {State(position=name): chord - held for name, chord in made.run.chords.items()}
-    if made.route is not None:
-        first, last = (end.mouth for end in made.route.held)
-        return {State(): float(np.linalg.norm(last - first))}
-    return {} if made.chord is None else {State(): made.chord - held}
+        return {State(position=name): (chord - held, chord) for name, chord in made.run.chords.items()}
+    mouths = made.mouths or made.mouths_of_straight_ends(study.plan)
+    if mouths is not None:
+        apart = float(np.linalg.norm(mouths[1] - mouths[0]))
+        return {State(): (apart, apart)}
+    return {} if made.chord is None else {State(): (made.chord - held, made.chord)}
 
 
 def moves(study: Study) -> list[Finding]:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,8 +20,9 @@ from solver.checks.judging import judge, verdict_of
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from catalogs.records import HoseEnd
+    from catalogs.records import HoseEnd, Limit
     from lines.assembly import Assembly
+    from lines.held import Held
     from lines.route import Route
     from lines.zones import ZoneTable
     from solver.study import Study
@@ -39,39 +42,66 @@ def radius(study: Study) -> list[Finding]:
 
 
 def _radius(study: Study, made: Assembly) -> Finding:
-    stock = made.stock
+    stock, said = made.stock, made.said_radius
     least = Quantity(stock.bend_radius, "length")
+    if made.route is not None and any(made.route.folded):
+        return _folded(made)
     if made.bends is None:
         why = words("Its bends were not measured; {stock} must not be bent tighter than {least}.",
                     stock=stock.id, least=least)  # fmt: skip
         needs = f"bends of {made.tag}: the turn and inside radius of each, or the points of the run (via)"
         return unchecked("run.radius", made.tag, why, needs)
-    said = made.run.radius
     if said is not None and said < stock.bend_radius - 1e-9:
         return _said_too_tight(made, said, least)
     if not made.bends:
-        why = words("It runs straight: nothing is bent.")
-        return _bent(made, Verdict.PASS, why, None, State())
+        return _straight(made)
+    asked = stock.bend_radius if said is None else said
     tightest = min(made.bends, key=lambda bend: bend.room)
     number = made.bends.index(tightest) + 1
-    value = Quantity(stock.as_defined(tightest.room), "length")
-    verdict = Verdict.PASS if value.value >= (stock.bend_radius if said is None else said) - 1e-6 else Verdict.FAIL
+    room = stock.as_defined(tightest.room)
+    fits = room >= asked - 1e-6 if made.route is None else made.route.fits
+    value = Quantity(max(room, asked) if fits else room, "length")
     facts: dict[str, Quantity | str] = {
         "stock": stock.id,
-        "least": least if said is None else Quantity(said, "length"),
+        "least": Quantity(asked, "length"),
         "bend": f"bend {number}",
         "value": value,
         "turn": Quantity(tightest.turn, "angle"),
         "to": "on its inside" if stock.radius_to == "inside" else "to its centre line",
     }
+    verdict, change = Verdict.PASS, NOTHING
     if made.route is None:
-        why, change = _measured_words(verdict, facts)
-    elif verdict is Verdict.PASS:
+        why = words("Tightest is {bend} ({turn}): it is {value} {to}; {stock} asks for {least}.", **facts)
+    elif fits:
         why = words("Tightest is {bend} ({turn}): it has room for {value} {to}; {stock} asks for {least}.", **facts)
-        change = NOTHING
     else:
+        verdict = Verdict.FAIL if said is None or room < stock.bend_radius else Verdict.CAUTION
         why, change = _lacking_words(study, made, made.route, facts)
     return _bent(made, verdict, why, value, State(station=f"bend {number}"), change)
+
+
+def _straight(made: Assembly) -> Finding:
+    if made.route is None or made.route.fits:
+        return _bent(made, Verdict.PASS, words("It runs straight: nothing is bent."), None, State())
+    lacks = Quantity(made.route.lacks, "length")
+    why = words("Its two ends need {lacks} more than there is between the ports: the collars overlap.", lacks=lacks)
+    change = words("Put the ports {lacks:up} or more farther apart, or join them with a rigid adapter.", lacks=lacks)
+    return _bent(made, Verdict.FAIL, why, None, State(), change)
+
+
+def _folded(made: Assembly) -> Finding:
+    """The points nearest to an end cannot be reached from it: nothing else about its way means anything."""
+    assert made.route is not None
+    ports = [port_of(made.run, which) for which, back in zip(BOTH, made.route.folded, strict=True) if back]
+    text = (
+        "At {ports} the first point lies so near the end, or so far aside of it, that the hose would have to come back "
+        "to it: no way was laid."
+    )
+    change = words(
+        "Measure that point farther out, where the hose is free to bend; or turn the port; or take an end of another "
+        "angle."
+    )
+    return _bent(made, Verdict.FAIL, words(text, ports=" and ".join(ports)), None, State(), change)
 
 
 def _bent(
@@ -93,33 +123,29 @@ def _bent(
 
 
 def _said_too_tight(made: Assembly, said: float, least: Quantity) -> Finding:
-    why = words(
-        "The plan bends it to {said}; {stock} must not be bent tighter than {least}.",
-        said=Quantity(said, "length"),
-        stock=made.stock.id,
-        least=least,
-    )
-    change = words("Leave radius out, or say {least} or more.", least=least)
-    return _bent(made, Verdict.FAIL, why, Quantity(said, "length"), State(), change)
-
-
-def _measured_words(verdict: Verdict, facts: dict[str, Quantity | str]) -> tuple[Words, Words]:
-    if verdict is Verdict.PASS:
-        return words("Tightest is {bend} ({turn}): it is {value} {to}; {stock} asks for {least}.", **facts), NOTHING
-    text = "At {bend} ({turn}) the hose is {value} {to}; {stock} must not be bent tighter than {least}."
-    change = words("An angled end in place of that bend, or more room for it, or a stock that bends tighter.")
-    return words(text, **facts), change
+    facts: dict[str, Quantity | str] = {"said": Quantity(said, "length"), "stock": made.stock.id, "least": least}
+    facts["to"] = "on its inside" if made.stock.radius_to == "inside" else "to its centre line"
+    if made.run.radius is not None:
+        text, change = "The plan bends it to {said} {to}", words("Leave radius out, or say {least} or more.", **facts)
+        worst = State()
+    else:
+        number = 1 + min(range(len(made.run.bends or ())), key=lambda i: (made.run.bends or ())[i].inside_radius)
+        text, worst = f"Bend {number} was measured {{said}} {{to}}", State(station=f"bend {number}")
+        change = words("An angled end in place of that bend, or more room for it, or a stock that bends tighter.")
+    why = words(text + "; {stock} must not be bent tighter than {least}.", **facts)
+    return _bent(made, Verdict.FAIL, why, Quantity(said, "length"), worst, change)
 
 
 def _lacking_words(study: Study, made: Assembly, route: Route, facts: dict[str, Quantity | str]) -> tuple[Words, Words]:
     """What does not fit, by how much, and everything that was found to cure it."""
     facts = facts | {"lacks": Quantity(route.lacks, "length"), "where": route.where}
-    why = words(
-        "At {bend} ({turn}) there is room for {value} {to}, and {stock} asks for {least}: the straight {where} is "
-        "{lacks} too short for its bends and for the hose to lie straight behind its collars.",
-        **facts,
-    )
-    cures = ["Give {lacks:up} more {where}"]
+    asks = "{stock} asks for {least}" if made.said_radius is None else "it is to be bent to {least}"
+    text = f"At {{bend}} ({{turn}}) there is room for {{value}} {{to}}, and {asks}"
+    if math.isinf(route.lacks):
+        why, cures = words(text + "; no more room between the ports cures it.", **facts), ["Turn a port"]
+    else:
+        text += ": the straight {where} is {lacks} too short for its bends and for the hose to lie straight behind its "
+        why, cures = words(text + "collars.", **facts), ["Give {lacks:up} more {where}"]
     ends = other_ends(study.plan, made.tag)
     if ends is not None:
         facts |= {"ends": " and ".join(end.id for end in ends)}
@@ -140,12 +166,15 @@ def ends(study: Study) -> list[Finding]:
     """`run.ends`: how far the hose itself has to bend behind an end to find its way."""
     found = []
     for made in study.assemblies.values():
-        for i, (which, chosen) in enumerate(zip(BOTH, made.ends, strict=True)):
+        for i, (mark, which, chosen) in enumerate(zip("AB", BOTH, made.ends, strict=True)):
             place, port = f"{made.tag}.{which}", port_of(made.run, which)
             if chosen.end is None:
                 why = words("No hose end was chosen at {port}.", port=port)
                 found.append(unchecked("run.ends", place, why, chosen.needs))
-            elif made.route is not None and made.route.held[i].outlet is not None and not made.stock.rigid:
+            elif mark in made.unaimed:
+                why = words("Which way {port} points is not known, so where its end puts the hose is not.", port=port)
+                found.append(unchecked("run.ends", place, why, f"points of {port}"))
+            elif made.route is not None and made.route.held[i].aimed and not made.stock.rigid:
                 found.append(_end(study, made, place, chosen.end, made.route.taken_up(i)))
     return found
 
@@ -194,7 +223,7 @@ def _clock(study: Study, made: Assembly) -> Finding:
         why = words("Clock angle {clock}, " + ("by its points." if given is None else "as measured."), clock=known)
         grade = _clock_grade(made) if given is None else Grade.MEASURED
         return Finding(rule="run.clock", place=made.tag, verdict=Verdict.PASS, why=why, value=known, basis=grade)
-    limit = study.plan.catalog.limit("run.clock")
+    limit = _clock_limit(study, made)
     apart = _apart(given, found)
     facts: dict[str, Quantity | str] = {
         "given": Quantity(given, "angle"),
@@ -216,6 +245,13 @@ def _clock(study: Study, made: Assembly) -> Finding:
 
     case = Case(State(), Quantity(apart, "angle"))
     return judge(limit, made.tag, [case], why=why_clock, change=change_clock, grades=[_clock_grade(made)])
+
+
+def _clock_limit(study: Study, made: Assembly) -> Limit:
+    """The limit of the two angles: a caution from the tolerance of the bench for such a length on."""
+    limit = study.plan.catalog.limit("run.clock")
+    rows = [row for row in study.plan.catalog.tolerances("clock-angle") if row.holds(made.length or 0.0)]
+    return limit.model_copy(update={"caution_above": rows[0].high.value, "source": rows[0].source}) if rows else limit
 
 
 def _apart(a: float, b: float) -> float:
@@ -240,11 +276,11 @@ def _clearance(study: Study, made: Assembly) -> Finding | None:
     zones = {name: zone for name, zone in study.plan.zones.items() if made.tag not in zone.apart_from}
     if not zones:
         return None
-    if made.route is None or not made.placed:
+    if made.route is None or not made.placed or any(made.route.folded):
         why = words("Where it runs is not known: what it comes near to cannot be told.")
         return unchecked("run.clearance", made.tag, why, f"the points of {made.tag} (via)")
-    points = _exposed(made, made.route)
-    found = [_to_zone(study, made, name, zone, points) for name, zone in zones.items()]
+    along = _along(made, made.route)
+    found = [_to_zone(study, made, name, zone, along) for name, zone in zones.items()]
     order = [Verdict.FAIL, Verdict.CAUTION, Verdict.PASS]
     worst = min(found, key=lambda f: (order.index(f.verdict), f.margin.value if f.margin else 0.0))
     cases = tuple(case for finding in found for case in finding.cases)
@@ -263,20 +299,44 @@ def _clearance(study: Study, made: Assembly) -> Finding | None:
     )
 
 
-def _exposed(made: Assembly, route: Route) -> Array:
-    """Points along what heat and chafing harm: the hose between its collars, all of a tube."""
-    first, last = (0.0, 0.0) if made.stock.rigid else (held.inside for held in route.held)
-    length = max(route.line.length - first - last, STEP)
-    return route.line.at(first + np.linspace(0.0, length, math.ceil(length / STEP) + 1))[0]
+@dataclass(frozen=True)
+class _Along:
+    """Points along a run from seat to seat, how far along each is [m], and how far its outside is from it [m]."""
+
+    points: Array
+    stations: Array
+    outside: Array
 
 
-def _to_zone(study: Study, made: Assembly, name: str, zone: ZoneTable, points: Array) -> Finding:
+def _along(made: Assembly, route: Route) -> _Along:
+    """The hose, and at both ends the metal, which is at least as thick as its nut."""
+    hose = route.line.sampled(STEP)
+    first, last = (_metal(held) for held in route.held)
+    points = np.concatenate([first, hose, last[::-1]])
+    steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    half = made.stock.outside / 2
+    nuts = [max(half, (joint.end_thread.hex or 0.0) / 2 if joint.end_thread else 0.0) for joint in made.joints]
+    parts = zip((nuts[0], half, nuts[1]), (len(first), len(hose), len(last)), strict=True)
+    outside = np.concatenate([np.full(n, size) for size, n in parts])
+    return _Along(points, np.concatenate([[0.0], np.cumsum(steps)]), outside)
+
+
+def _metal(held: Held) -> Array:
+    """Points from a seat to the cut edge of its hose; only the seat where the hose goes over a spigot."""
+    if held.end is not None and held.end.cutoff < 0:
+        return held.seat[None, :]
+    corners = [*held.metal, held.edge]
+    return np.concatenate([np.linspace(a, b, max(math.ceil(float(np.linalg.norm(b - a)) / STEP), 1) + 1)
+                           for a, b in pairwise(corners)])  # fmt: skip
+
+
+def _to_zone(study: Study, made: Assembly, name: str, zone: ZoneTable, along: _Along) -> Finding:
     limit = study.plan.catalog.limit(f"run.clearance.{zone.nature}")
     if zone.keep is not None:
         limit = limit.model_copy(
             update={"fail_below": zone.keep, "caution_below": None, "source": "the plan's own gap"}
         )
-    apart = gaps(zone, points) - made.stock.outside / 2
+    apart = gaps(zone, along.points) - along.outside
     i = int(apart.argmin())
     left = Quantity(float(apart[i]) - zone.nearer, "length")
     facts: dict[str, Quantity | str] = {
@@ -284,14 +344,14 @@ def _to_zone(study: Study, made: Assembly, name: str, zone: ZoneTable, points: A
         "measured": Quantity(float(apart[i]), "length"),
         "nearer": Quantity(zone.nearer, "length"),
         "left": left,
-        "at": Quantity(i * STEP, "length"),
+        "at": Quantity(float(along.stations[i]), "length"),
     }
     wants = max(x for x in (limit.fail_below, limit.caution_below) if x is not None)
 
     def why(verdict: Verdict, _case: Case) -> Words:
         if float(apart[i]) < 0:
-            return words("It runs through {zone}, {at} from its start.", **facts)
-        text = "Nearest to {zone}, {at} from its start: {measured}"
+            return words("It runs through {zone}, {at} from seat A.", **facts)
+        text = "Nearest to {zone}, {at} from seat A: {measured}"
         text += ", less {nearer} that it grows, shakes and rolls nearer: {left}." if zone.nearer else "."
         if verdict is Verdict.FAIL and zone.nature == "hot":
             text += " Soaked after shut-down it is hotter there than on the road."

@@ -13,8 +13,8 @@ README = Path(__file__).parents[2] / "README.md"
 
 
 def test_the_plan_in_the_readme_reads_and_solves(tmp_path):
-    (text,) = re.findall(r"```toml\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
-    (tmp_path / "plan.toml").write_text(text, encoding="utf-8")
+    plan, zone = re.findall(r"```toml\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+    (tmp_path / "plan.toml").write_text(plan + zone, encoding="utf-8")
     made = study(read_plan(tmp_path / "plan.toml"))
     assert isinstance(made.solutions["fuel"], Solution)
     assert not [f.id for f in findings(made) if f.verdict == "fail"]

@@ -292,7 +292,9 @@ def test_an_adapter_in_the_way_makes_a_length_from_ports_provisional_and_one_by_
     by_points = block(sheet({"F1": STRAIGHT | {"via": ["15, 3, 10 in"]}}, ports=ports))
     assert by_points.ends[0].joint == "adapter orb -6 to flare37 -6 with O-ring AS568-906"
     assert by_points.cut.state == "provisional"
+    # Which way the port points is not known, so the adapter may put the seat anywhere.
     assert by_points.cut.measure == (
+        "PORT OF END A: say which way it points; the length changes with it.",
         "ADAPTER AT A FIRST: screw it in; length between the seats then: ________ in",
         "then cut  length - 0.81 - 0.81 = ________ in",
     )

@@ -59,7 +59,7 @@ def regulator(**facts):
         ({"kind": "pump", "curve": "electric-small", "volts": "0 V"}, "volts of part"),
         (regulator(slope="-1 psi/gph"), "slope of part"),
         (regulator(reference="manifold"), "boost in steady"),
-        ({"kind": "feed-regulator", "set": "3 bar", "reference": "open air"}, "part is a feed-regulator"),
+        ({"kind": "feed-regulator", "set": "3 bar", "reference": "open air"}, "part is of kind feed-regulator"),
     ],
 )
 def test_a_figure_that_cannot_be_used_is_asked_for(tmp_path, part, named):

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from lines.schematic import Box, Side, Way
+    from reports.layout import Box, Side, Way
 
 Cell = tuple[int, int]
 Pose = tuple[int, int, int]
@@ -25,10 +25,6 @@ STUB = 2
 """Cells before a port that belong to it alone."""
 ROOM, LANES = 4, 10
 """Cells around all boxes, and how many lines may have their two more there."""
-
-
-class NoRoomError(Exception):
-    """A line found no way between the boxes."""
 
 
 class _Field:
@@ -74,11 +70,10 @@ def _cells(low: Cell, high: Cell) -> Iterator[Cell]:
     return itertools.product(range(low[0], high[0] + 1), range(low[1], high[1] + 1))
 
 
-def wired(ways: Sequence[Way], boxes: Mapping[str, Box]) -> dict[str, tuple[Cell, ...]]:
+def wired(ways: Sequence[Way], boxes: Mapping[str, Box]) -> dict[str, tuple[Cell, ...]] | None:
     """The corners of each line, from the port that the fluid leaves to the one that it enters.
 
-    Raises:
-        NoRoomError: the boxes stand too close for a line to pass.
+    None where the boxes stand too close for a line to pass.
     """
     ground = _field(ways, boxes)
     ports = {port: at for box in boxes.values() for port, at in box.ports.items()}
@@ -90,6 +85,8 @@ def wired(ways: Sequence[Way], boxes: Mapping[str, Box]) -> dict[str, tuple[Cell
     found = {}
     for way in sorted(ways, key=distance):
         cells = _route(ground, way.tag, ports[way.start], ports[way.end])
+        if cells is None:
+            return None
         ground.line(cells)
         found[way.tag] = _corners(cells)
     return {way.tag: found[way.tag] for way in ways}
@@ -108,8 +105,8 @@ def _field(ways: Sequence[Way], boxes: Mapping[str, Box]) -> _Field:
     return ground
 
 
-def _route(ground: _Field, tag: str, start: tuple[int, int, Side], end: tuple[int, int, Side]) -> list[Cell]:
-    """The cheapest way over the grid (A*), the cells of both ports with it."""
+def _route(ground: _Field, tag: str, start: tuple[int, int, Side], end: tuple[int, int, Side]) -> list[Cell] | None:
+    """The cheapest way over the grid (A*), the cells of both ports with it; None where there is none."""
     first, (x, y, into) = _before(start), _before(end)
     last: Pose = (x, y, (into + 2) % 4)
     cost, came = {first: 0}, {first: first}
@@ -128,7 +125,7 @@ def _route(ground: _Field, tag: str, start: tuple[int, int, Side], end: tuple[in
                 cost[there], came[there] = total, here
                 across, down = abs(there[0] - x), abs(there[1] - y)
                 heapq.heappush(heap, (total + across + down + BEND * bool(across and down), there))
-    raise NoRoomError(tag)
+    return None
 
 
 def _before(port: tuple[int, int, Side]) -> Pose:
