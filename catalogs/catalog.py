@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, cast
 from catalogs.errors import Fault, TableError, nearest
 from catalogs.fluids import Fluid
 from catalogs.kinds import Kind
+from catalogs.overlay import lay_over, once_a_column
 from catalogs.records import (
     Adapter,
     Caution,
@@ -26,11 +27,20 @@ from catalogs.records import (
     Thread,
     Tolerance,
 )
-from catalogs.tables import TABLES, Row, lay_over, read_row, read_table
+from catalogs.row import Row
+from catalogs.tables import TABLES, read_row, read_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+
+WORKBOOKS = {".xlsx", ".xls", ".ods"}
+
+
+def _unread(name: str) -> list[Fault]:
+    message = "a workbook of a spreadsheet, which is not read"
+    return [Fault(file=name, message=message, expected="the sheet saved as CSV, in UTF-8")]
 
 
 @functools.cache
@@ -63,9 +73,11 @@ class Catalog:
         if not shop.is_dir():
             return [Fault(file=shown, message="there is no such folder")]
         faults: list[Fault] = []
-        for path in sorted(p for p in shop.iterdir() if p.suffix.lower() in {".toml", ".csv"}):
+        for path in sorted(p for p in shop.iterdir() if p.suffix.lower() in {".toml", ".csv", *WORKBOOKS}):
             name = f"{shown}/{path.name}"
-            if path.stem not in TABLES or path.stem == "kinds":
+            if path.suffix.lower() in WORKBOOKS:
+                faults += _unread(name) if path.stem in TABLES else []
+            elif path.stem not in TABLES or path.stem == "kinds":
                 valid = [t for t in TABLES if t != "kinds"]
                 near = nearest(path.stem, valid)
                 faults.append(Fault(file=name, message="is no table", expected=", ".join(valid), nearest=near))
@@ -88,7 +100,7 @@ class Catalog:
             except TableError as error:
                 faults += error.faults
         if faults:
-            raise TableError(faults)
+            raise TableError(once_a_column(faults))
 
     def with_rows(self, table: str, rows: dict[str, Row]) -> Catalog:
         """The same catalog with rows that stand in the plan itself.
@@ -170,9 +182,10 @@ class Catalog:
     def cautions(self) -> list[Caution]:
         return [cast("Caution", record) for record in self.all("cautions")]
 
-    def materials(self) -> list[str]:
-        """What liners, seals and metals are called."""
-        return list(dict.fromkeys(str(row.fields.get("material")) for row in self._rows("materials").values()))
+    def materials(self, *sorts: str) -> list[str]:
+        """What liners, seals and metals are called: of all sorts, or of these only."""
+        rows = (row.fields for row in self._rows("materials").values())
+        return list(dict.fromkeys(str(f.get("material")) for f in rows if not sorts or f.get("sort") in sorts))
 
     def good_liners(self, family: str) -> list[str]:
         """The ids of materials that are good for a family of fluids."""

@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 
+CLOSE = 0.72
+"""How alike two words are when the one may be a slip for the other: `viton` and `iron` are not."""
+
+
 class LinewrightError(Exception):
     """The root of the tree."""
 
@@ -109,15 +113,31 @@ class OutputError(LinewrightError, OSError):
     """A file that cannot be written."""
 
 
-def nearest(word: str, valid: Iterable[str]) -> str | None:
+def nearest(word: str, valid: Iterable[str], *, sized: bool = True) -> str | None:
     """The valid word most like `word`, or None when none is close.
 
-    A valid word that is one of the parts of a longer one is closest: `fuel-pump` means `pump`.
+    One that is a part of `word` is closest, `pump` to `fuel-pump`, or one that alone has `word` as a part. Sizes are
+    never guessed: a word with other digits is not close, unless the words have no sizes, as units have none.
     """
-    by_lower = {w.lower(): w for w in valid}
-    parts = [part for part in re.split(r"[\s_.-]+", word.lower()) if len(part) > 2]
-    whole = [by_lower[part] for part in parts if part in by_lower]
-    if word.lower() not in by_lower and whole:
-        return whole[0]
-    found = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.55)
+    said, by_lower = word.strip().lower(), {w.lower(): w for w in valid}
+    if said in by_lower:
+        return by_lower[said]
+    whole = [part for part in _parts(said) if part in by_lower]
+    holders = [low for low in by_lower if said in _parts(low)]
+    if whole or len(holders) == 1:
+        return by_lower[(whole or holders)[0]]
+    alike = [low for low in by_lower if not sized or _digits(low) in {"", _digits(said)}]
+    swapped = [low for low in alike if sorted(low) == sorted(said)]
+    begun = [low for low in alike if len(said) > 2 and low.startswith(said)]
+    if swapped or len(begun) == 1:
+        return by_lower[(swapped or begun)[0]]
+    found = difflib.get_close_matches(said, alike, n=1, cutoff=CLOSE)
     return by_lower[found[0]] if found else None
+
+
+def _parts(word: str) -> list[str]:
+    return [part for part in re.split(r"[\s_.-]+", word) if len(part) > 2 and not part.isdigit()]
+
+
+def _digits(word: str) -> str:
+    return re.sub(r"\D", "", word)

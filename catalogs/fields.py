@@ -2,28 +2,35 @@
 
 from __future__ import annotations
 
-import re
-import types
 import typing
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from catalogs import units
-from catalogs.errors import Fault, QuantityError, nearest
+from catalogs import bounds, units
+from catalogs.errors import QuantityError
 from catalogs.units import Quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
     from pydantic import GetCoreSchemaHandler
+    from pydantic.fields import FieldInfo
 
 
-def refuse(reason: str, *, expected: str | None = None, nearest_word: str | None = None) -> PydanticCustomError:
-    """The error that a validator raises, with the facts that a `Fault` shows."""
-    return PydanticCustomError("refused", "{reason}", {"reason": reason, "expected": expected, "nearest": nearest_word})
+def refuse(
+    reason: str, *, expected: str | None = None, nearest_word: str | None = None, at: str = ""
+) -> PydanticCustomError:
+    """The error that a validator raises, with the facts that a `Fault` shows.
+
+    Args:
+        reason: what is wrong.
+        expected: what would be right.
+        nearest_word: the valid word most like what was written.
+        at: the key that is at fault, for a validator of a whole table.
+    """
+    facts = {"reason": reason, "expected": expected, "nearest": nearest_word, "at": at}
+    return PydanticCustomError("refused", "{reason}", facts)
 
 
 @dataclass(frozen=True)
@@ -43,20 +50,24 @@ class Dim:
             return text
         try:
             quantity = units.read(text, *self.dimensions)
+            bounds.hold(text, quantity, *self.dimensions)
         except QuantityError as error:
             raise refuse(str(error), expected=error.expected, nearest_word=error.nearest) from None
         return quantity if self.keeps_quantity else quantity.value
 
     @property
     def keeps_quantity(self) -> bool:
-        return len(self.dimensions) > 1 or self.dimensions == ("pressure",)
+        return len(self.dimensions) > 1 or units.base(self.dimensions[0]) == "pressure"
 
 
 def _read_point(text: object) -> tuple[float, float, float]:
     try:
-        return units.read_vector(text)
+        point = units.read_vector(text)
+        for number in point:
+            bounds.hold(text, Quantity(number, "length"), "length")
     except QuantityError as error:
         raise refuse(str(error), expected=error.expected, nearest_word=error.nearest) from None
+    return point
 
 
 class _PointReader:
@@ -66,6 +77,14 @@ class _PointReader:
 
 Length = Annotated[float, Dim(("length",))]
 Bore = Annotated[float, Dim(("bore",))]
+Size = Annotated[float, Dim(("size",))]
+Gap = Annotated[float, Dim(("gap",))]
+Roughness = Annotated[float, Dim(("roughness",))]
+Turn = Annotated[float, Dim(("turn",))]
+Boost = Annotated[Quantity, Dim(("boost",))]
+Demand = Annotated[Quantity, Dim(("demand", "mass_flow"))]
+Share = Annotated[float, Dim(("share",))]
+FluidTemperature = Annotated[float, Dim(("fluid_temperature",))]
 Volume = Annotated[float, Dim(("volume",))]
 Angle = Annotated[float, Dim(("angle",))]
 Slope = Annotated[float, Dim(("slope",))]
@@ -94,100 +113,22 @@ Price = Annotated[float, Dim(("price",))]
 Point = Annotated[tuple[float, float, float], _PointReader()]
 
 
+def dimensions_of(field: FieldInfo) -> tuple[str, ...]:
+    """The dimensions of a field that reads a quantity; none of another field."""
+    return next((m.dimensions for m in [*field.metadata, *_inside(field.annotation)] if hasattr(m, "dimensions")), ())
+
+
+def _inside(annotation: Any) -> list[Any]:
+    arguments = typing.get_args(annotation)
+    return [*getattr(annotation, "__metadata__", ()), *(x for a in arguments for x in _inside(a))]
+
+
 class Part(BaseModel):
     """A table of a person's file. Unknown keys are faults; a record never changes."""
+
+    example: ClassVar[str] = "{ ... }"
+    """How it is written, for a fault where something else stands."""
 
     model_config = ConfigDict(
         extra="forbid", frozen=True, populate_by_name=True, arbitrary_types_allowed=True, strict=False
     )
-
-
-def keys_of(model: type[BaseModel]) -> list[str]:
-    """The keys as a person writes them."""
-    return [field.alias or name for name, field in model.model_fields.items()]
-
-
-def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        yield annotation
-    elif typing.get_origin(annotation) is not Literal or isinstance(annotation, types.UnionType):
-        for inner in typing.get_args(annotation):
-            yield from _models_in(inner)
-
-
-def _model_at(model: type[BaseModel], path: tuple[int | str, ...]) -> type[BaseModel]:
-    among = [model]
-    for key in path:
-        # Where a field may be one of several models, the path names the one that was tried.
-        named = [m for m in among if m.__name__ == key]
-        field = next((f for n, f in among[0].model_fields.items() if key in {n, f.alias}), None)
-        among = named or (list(_models_in(field.annotation)) if field else []) or among
-    return among[0]
-
-
-_WORDS = {
-    "missing": "is missing",
-    "string_type": "must be text in quotes",
-    "bool_type": "must be true or false",
-    "bool_parsing": "must be true or false",
-    "int_type": "must be a whole number",
-    "int_parsing": "must be a whole number",
-    "list_type": "must be a list in [ ]",
-    "dict_type": "must be a table",
-    "model_type": "must be a table, like { ... }",
-    "model_attributes_type": "must be a table, like { ... }",
-    "mapping_type": "must be a table",
-    "string_pattern_mismatch": "has characters that cannot be printed",
-}
-
-
-def faults_of(
-    error: ValidationError,
-    model: type[BaseModel],
-    place: Callable[[tuple[int | str, ...]], dict[str, Any]],
-) -> list[Fault]:
-    """The faults that a validation found, in our words.
-
-    Args:
-        error: what pydantic found.
-        model: the model that was read.
-        place: file, line, table and key of a path inside the model's table.
-    """
-    faults, items = [], error.errors(include_url=False)
-    holders = {item["loc"][:-1] for item in items}
-    tried = {inner.__name__ for inner in _inner_models(model, set())}
-    for item in items:
-        path, facts, kind = item["loc"], item.get("ctx", {}), item["type"]
-        if kind == "too_short" and path in holders:  # only because what it holds is at fault
-            continue
-        expect, near = facts.get("expected"), facts.get("nearest")
-        if kind == "refused":
-            message = str(facts["reason"])
-        elif kind == "extra_forbidden":
-            valid = keys_of(_model_at(model, path[:-1]))
-            message, expect = "is no key here", "one of " + ", ".join(valid)
-            near = nearest(str(path[-1]), valid)
-        elif kind == "literal_error":
-            message, expect = f'"{item["input"]}" is none of the choices', str(expect).replace("'", '"')
-            near = nearest(str(item["input"]), [w.strip('" ') for w in expect.replace(" or ", ",").split(",")])
-        else:
-            message = _WORDS.get(kind) or re.sub(r"^\w+ should ", "must ", item["msg"])
-        # Where a field may be one of several models, pydantic names the one it tried.
-        written = tuple(key for key in path if key not in tried)
-        faults.append(Fault(message=message, expected=expect, nearest=near, **place(written)))
-    return faults
-
-
-def dotted(path: tuple[int | str, ...]) -> str | None:
-    """A path as a person reads it: `points.flow[2]`, counted from one."""
-    text = "".join(f"[{key + 1}]" if isinstance(key, int) else f".{key}" for key in path)
-    return text.removeprefix(".") or None
-
-
-def _inner_models(model: type[BaseModel], seen: set[type[BaseModel]]) -> set[type[BaseModel]]:
-    for info in model.model_fields.values():
-        for inner in _models_in(info.annotation):
-            if inner not in seen:
-                seen.add(inner)
-                _inner_models(inner, seen)
-    return seen

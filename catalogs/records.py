@@ -15,12 +15,15 @@ from catalogs.fields import (
     Angle,
     Bore,
     Dim,
+    Gap,
     Length,
     Number,
     Part,
     Point,
     PressureDrop,
     Price,
+    Roughness,
+    Size,
     Temperature,
     Voltage,
     VolumeFlow,
@@ -37,6 +40,13 @@ def _over_zero(figure: float) -> float:
     if figure <= 0:
         raise refuse("is 0 or less", expected="a figure over 0")
     return figure
+
+
+def _stated(text: Any, like: str, at: str = "") -> Any:
+    """A figure with its unit. A bare number would be read as a ratio, and 3 as 300 %."""
+    if str(text).strip()[-1:].isdigit():
+        raise refuse(f'"{text}" has no unit', expected=f"a figure with its unit, like {like}", at=at)
+    return text
 
 
 def _not_negative(figure: float) -> float:
@@ -61,6 +71,8 @@ class Record(Part):
 
     repeats: ClassVar[tuple[str, ...]] = ()
     """Fields that a CSV gives on several rows of one id; they make the list `points`."""
+    compared: ClassVar[tuple[str, ...]] = ()
+    """Figures that a shop's row cannot give far from the one that it overrides."""
 
     id: str
     source: str = Field(min_length=3)
@@ -85,21 +97,23 @@ class Stock(Record):
     hose, it names the bore.
     """
 
+    compared: ClassVar[tuple[str, ...]] = ("outside", "bore", "bend_radius")
+
     family: str
     dash: int = Field(ge=1, le=48)
     means: str
     liner: str
-    outside: Annotated[Length, OVER_ZERO]
-    bore: Annotated[Bore, OVER_ZERO]
+    outside: Size
+    bore: Bore
     working_pressure: Annotated[PressureDrop, OVER_ZERO]
     burst_pressure: Annotated[PressureDrop, OVER_ZERO] | None = None
     suction: Annotated[PressureDrop, NOT_NEGATIVE] | None = None
     """How far below ambient the hose stands without collapsing."""
     coldest: Temperature
     hottest: Temperature
-    bend_radius: Annotated[Length, OVER_ZERO]
+    bend_radius: Size
     radius_to: Literal["inside", "centreline"]
-    roughness: Annotated[Bore, NOT_NEGATIVE]
+    roughness: Roughness
     rigid: bool = False
     part: str = ""
     price: Price | None = None
@@ -149,6 +163,8 @@ class Stock(Record):
 class HoseEnd(Record):
     """One hose end that fits one stock."""
 
+    compared: ClassVar[tuple[str, ...]] = ("cutoff", "drop", "overhang", "insertion", "bore")
+
     fits: str
     means: str
     angle: Angle
@@ -156,11 +172,11 @@ class HoseEnd(Record):
     """Thread and seat that it offers, an id of the threads table."""
     cutoff: Length
     """Along the hose's axis from its cut edge to the level of the seat's centre: under 0 where it goes past it."""
-    drop: Annotated[Length, NOT_NEGATIVE] = 0.0
+    drop: Gap = 0.0
     """Square to the hose's axis, from it to the seat's centre: 0 for a straight end."""
-    overhang: Annotated[Length, NOT_NEGATIVE] | None = None
+    overhang: Gap | None = None
     """How far the nut reaches over the seat of a straight end; 0 where the seat is the outermost point."""
-    bore: Annotated[Bore, OVER_ZERO]
+    bore: Bore
     """The smallest bore inside the end."""
     made_of: str = ""
     """A material of the materials table."""
@@ -168,9 +184,9 @@ class HoseEnd(Record):
     """Centreline radius of an elbow over its bore."""
     working_pressure: Annotated[PressureDrop, OVER_ZERO] | None = None
     attaches: Literal["crimped", "reusable", "push-on", "clamped", "flared"]
-    hex: Annotated[Length, OVER_ZERO] | None = None
-    crimp_diameter: Annotated[Length, OVER_ZERO] | None = None
-    insertion: Annotated[Length, NOT_NEGATIVE] | None = None
+    hex: Size | None = None
+    crimp_diameter: Size | None = None
+    insertion: Gap | None = None
     """Length of hose inside the collar, or on a spigot."""
     part: str = ""
     price: Price | None = None
@@ -189,8 +205,8 @@ class Thread(Record):
     seat: str
     dash: int | None = Field(default=None, ge=1)
     thread: str
-    tube: Annotated[Length, OVER_ZERO] | None = None
-    hex: Annotated[Length, OVER_ZERO] | None = None
+    tube: Size | None = None
+    hex: Size | None = None
     ring: str = ""
     """The sealing part of a joint without an adapter: an id of the seals table."""
 
@@ -206,11 +222,13 @@ class Seat(Record):
 class Adapter(Record):
     """Goes into a port and offers another seat to the hose end."""
 
+    compared: ClassVar[tuple[str, ...]] = ("bore", "length")
+
     port: str
     offers: str
     means: str
-    bore: Annotated[Bore, OVER_ZERO]
-    length: Annotated[Length, OVER_ZERO] | None = None
+    bore: Bore
+    length: Size | None = None
     """From the port's face to the seat that it offers."""
     needs: str = ""
     """The sealing part it needs: an id of the seals table."""
@@ -225,8 +243,8 @@ class Seal(Record):
 
     sort: Literal["o-ring", "washer", "gasket", "sealant", "clamp"]
     means: str
-    inside: Annotated[Length, OVER_ZERO] | None = None
-    section: Annotated[Length, OVER_ZERO] | None = None
+    inside: Size | None = None
+    section: Size | None = None
     """Thickness of a washer, or of a ring's cord."""
     each_joint: int = Field(default=1, ge=1, le=4)
     """How many one joint takes."""
@@ -353,11 +371,11 @@ class Limit(Record):
         read = dict(data)
         for side in ("fail_below", "caution_below", "caution_above", "fail_above"):
             if data.get(side) is not None:
+                text = _stated(data[side], "10 %", side) if dimension == "ratio" else data[side]
                 try:
-                    read[side] = units.read(data[side], dimension).value
+                    read[side] = units.read(text, dimension).value
                 except QuantityError as error:
-                    reason = f"{side}: {error}"
-                    raise refuse(reason, expected=error.expected, nearest_word=error.nearest) from None
+                    raise refuse(str(error), expected=error.expected, nearest_word=error.nearest, at=side) from None
         return read
 
     @model_validator(mode="after")
@@ -389,10 +407,7 @@ class Tolerance(Record):
     @field_validator("low", "high", mode="before")
     @classmethod
     def _with_unit(cls, text: Any) -> Any:
-        # A bare number would be read as a ratio, and 3 as 300 %.
-        if not isinstance(text, units.Quantity) and str(text).strip()[-1:].isdigit():
-            raise refuse(f'"{text}" has no unit', expected="a figure with its unit, like 3.2 mm, 3 deg or 1 %")
-        return text
+        return text if isinstance(text, units.Quantity) else _stated(text, "3.2 mm, 3 deg or 1 %")
 
     @model_validator(mode="after")
     def _low_under_high(self) -> Self:

@@ -5,14 +5,13 @@ from __future__ import annotations
 import csv
 import re
 from collections import Counter
-from dataclasses import dataclass, field
 from itertools import zip_longest
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import ValidationError
 
 from catalogs.errors import Fault, InputError, TableError, nearest
-from catalogs.fields import dotted, faults_of, keys_of
+from catalogs.faults import dotted, faults_of, keys_of
 from catalogs.fluids import Fluid
 from catalogs.grades import Grade
 from catalogs.kinds import Kind
@@ -34,6 +33,7 @@ from catalogs.records import (
     Thread,
     Tolerance,
 )
+from catalogs.row import Row
 from catalogs.tomlfile import read_text, read_toml
 
 if TYPE_CHECKING:
@@ -67,18 +67,6 @@ _LINE_END = re.compile(r"\r\n|\n|\r")
 _COMMA_NUMBER = re.compile(r"^[+-]?\d+,\d+$")
 
 
-@dataclass
-class Row:
-    """A row as written: its texts, where each stands, and who stated it."""
-
-    fields: dict[str, Any]
-    file: str
-    line: Callable[[tuple[int | str, ...]], int | None]
-    origins: dict[str, Origin] = field(default_factory=dict)
-    more: list[dict[str, str]] = field(default_factory=list)
-    """The further rows of a CSV that have the same id."""
-
-
 def read_table(path: Path, shown: str) -> dict[str, Row]:
     """The rows of one table by id, their texts not yet read.
 
@@ -99,17 +87,18 @@ def _take_origins(row: Row) -> None:
     for field_, grade in [(k.removeprefix("grade."), v) for k, v in row.fields.items() if k.startswith("grade.")]:
         source = row.fields.pop(f"source.{field_}", row.fields.get("source", ""))
         del row.fields[f"grade.{field_}"]
-        if grade not in list(Grade):
-            valid = ", ".join(Grade)
-            fault = Fault(
-                file=row.file,
-                line=row.line(()),
-                key=f"grade.{field_}",
-                message=f'"{grade}" is no grade',
-                expected=valid,
-            )
+        if fault := no_grade(row, None, f"grade.{field_}", grade):
             raise TableError([fault])
         row.origins[field_] = Origin(Grade(grade), str(source))
+
+
+def no_grade(row: Row, table: str | None, key: str, grade: object) -> Fault | None:
+    """The fault of a grade that is none."""
+    if grade in list(Grade):
+        return None
+    place: dict[str, Any] = {"file": row.file, "line": row.line((key,)), "table": table, "key": key}
+    near = nearest(str(grade), list(Grade))
+    return Fault(message=f'"{grade}" is no grade', expected="one of " + ", ".join(Grade), nearest=near, **place)
 
 
 def _from_toml(path: Path, shown: str) -> dict[str, Row]:
@@ -190,8 +179,9 @@ def _laid_out(text: str, shown: str) -> tuple[list[str], list[str], list[tuple[i
     if "id" not in names:
         faults.append(Fault(file=shown, line=rows[0][0], message='no column "id"'))
     elif units[names.index("id")]:
-        message = "the row under the names is the row of units, and an id has none"
-        faults.append(Fault(file=shown, line=rows[1][0], key="id", message=message, expected="an empty cell"))
+        message = "no row of units under the names: here stands a row of figures"
+        expect = "a row with the unit of each column, and under id an empty cell, like " + mark.join(["", "in", "in"])
+        faults.append(Fault(file=shown, line=rows[1][0], key="id", message=message, expected=expect))
     faults += [
         Fault(file=shown, line=rows[0][0], key=name, message="two columns have this name")
         for name, count in Counter(filter(None, names)).items()
@@ -218,7 +208,7 @@ def _cell(text: str, unit: str, mark: str) -> str:
     return f"{text} {unit}" if unit and text[-1].isdigit() else text
 
 
-def _folded(key: str, row: Row, record: type[Record]) -> tuple[dict[str, Any], list[Fault]]:
+def folded(key: str, row: Row, record: type[Record]) -> tuple[dict[str, Any], list[Fault]]:
     """A CSV's several rows of one id become the list `points`; elsewhere a second row is a fault."""
     fields = dict(row.fields)
     if not record.repeats:
@@ -243,57 +233,13 @@ def _folded(key: str, row: Row, record: type[Record]) -> tuple[dict[str, Any], l
     return fields, faults
 
 
-def lay_over(table: str, below: dict[str, Row], above: dict[str, Row]) -> tuple[dict[str, Row], list[Fault]]:
-    """A shop's rows over ours: the same id overrides what it states, a new one says `like` or gives all.
-
-    Returns:
-        the rows, and the faults of those that could not be laid over.
-    """
-    result, waiting = dict(below), dict(above)
-    faults: list[Fault] = []
-    while waiting:
-        # A row like another of the shop's waits for it; rows that wait for each other are taken as they are.
-        likes = {key: str(row.fields.get("like")) for key, row in waiting.items()}
-        ready = [key for key, like in likes.items() if like == key or like not in waiting]
-        for key in ready or list(waiting):
-            try:
-                result[key] = _over_base(table, key, waiting.pop(key), result)
-            except TableError as error:
-                faults += error.faults
-    return result, faults
-
-
-def _over_base(table: str, key: str, row: Row, rows: dict[str, Row]) -> Row:
-    fields, faults = _folded(key, row, TABLES[table])
-    if faults:
-        raise TableError(faults)
-    base = rows.get(key)
-    if "like" in fields:
-        like = str(fields.pop("like"))
-        base = rows.get(like) if like != key else None
-        if base is None:
-            near = nearest(like, [k for k in rows if k != key])
-            message = f'"{like}" is no other row of {table}'
-            line = row.line(("like",))
-            raise TableError([Fault(file=row.file, line=line, table=key, key="like", message=message, nearest=near)])
-    if base is None:
-        return Row(fields, row.file, row.line, row.origins)
-    grade, source = fields.pop("grade", None), fields.pop("source", None)
-    if grade not in list(Grade) or not source:
-        message = "a row over another says where its own figures come from"
-        expect = "source, and grade as one of " + ", ".join(Grade)
-        raise TableError([Fault(file=row.file, line=row.line(()), table=key, message=message, expected=expect)])
-    origins = base.origins | dict.fromkeys(fields, Origin(Grade(grade), str(source))) | row.origins
-    return Row(_folded(key, base, TABLES[table])[0] | fields, row.file, row.line, origins)
-
-
 def read_row(key: str, row: Row, record: type[R]) -> R:
     """The record of one row.
 
     Raises:
         TableError: with every fault of the row.
     """
-    fields, faults = _folded(key, row, record)
+    fields, faults = folded(key, row, record)
 
     def place(path: tuple[int | str, ...]) -> dict[str, Any]:
         return {"file": row.file, "line": row.line(path), "table": key, "key": dotted(path)}

@@ -7,6 +7,7 @@ import tomllib
 from typing import TYPE_CHECKING, Any
 
 from catalogs.errors import Fault, InputError
+from catalogs.tomlslips import KEY, NAME, STRING_OR_COMMENT, slip
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -14,16 +15,9 @@ if TYPE_CHECKING:
 LARGEST = 1_000_000  # bytes
 LONGEST_LINE = 5_000  # characters
 
-_NAME = r"""(?:[\w-]+|"[^"\n]*"|'[^'\n]*')"""
-_HEADER = re.compile(rf"^\s*(\[\[?)\s*({_NAME}(?:\s*\.\s*{_NAME})*)\s*\]")
-_KEY = re.compile(rf"^\s*({_NAME}(?:\s*\.\s*{_NAME})*)\s*=")
-# A string that is not closed runs to the end of its line.
-_STRING_OR_COMMENT = re.compile(r'"(?:\\.|[^"\\\n])*+"?|\'[^\'\n]*\'?|#[^\n]*')
+_HEADER = re.compile(rf"^\s*(\[\[?)\s*({NAME}(?:\s*\.\s*{NAME})*)\s*\]")
 _LONG_STRING = r'"""(?:\\[\s\S]|[^\\])*?"{3,5}|\'{3}[\s\S]*?\'{3,5}'
-_TOKEN = re.compile(rf"(?P<long>{_LONG_STRING})|{_STRING_OR_COMMENT.pattern}")
-_CURLY = re.compile(r"[\u2018-\u201f]")
-_WHERE = re.compile(r"\(at line (\d+), column \d+\)|\(at end of document\)")
-_NO_QUOTES = re.compile(r"=\s*(?P<value>[+-]?\.?\d(?:[\d\s./-]|,(?=\s*[\d.+-]))*[A-Za-z%°'\"][^#,\]}]*)")
+_TOKEN = re.compile(rf"(?P<long>{_LONG_STRING})|{STRING_OR_COMMENT.pattern}")
 
 
 class Places:
@@ -41,13 +35,14 @@ class Places:
                     array = (*_in_arrays(names[:-1], counts), names[-1])
                     counts[array] = counts.get(array, -1) + 1
                 table = _in_arrays(names, counts)
-                self._lines.setdefault(table, number)
+                for end in range(1, len(table) + 1):
+                    self._lines.setdefault(table[:end], number)
                 continue
-            if depth == 0 and (key := _KEY.match(line)):
+            if depth == 0 and (key := KEY.match(line)):
                 path = (*table, *_names(key[1]))
                 for end in range(len(table) + 1, len(path) + 1):
                     self._lines.setdefault(path[:end], number)
-            bare = _STRING_OR_COMMENT.sub("", line)
+            bare = STRING_OR_COMMENT.sub("", line)
             depth = max(0, depth + sum(map(bare.count, "[{")) - sum(map(bare.count, "]}")))
 
     def line(self, path: tuple[str | int, ...]) -> int | None:
@@ -74,7 +69,7 @@ def _in_arrays(names: list[str], counts: dict[tuple[str | int, ...], int]) -> tu
 
 
 def _names(dotted: str) -> list[str]:
-    return [name.strip().strip("\"'") for name in re.findall(_NAME, dotted)]
+    return [name.strip().strip("\"'") for name in re.findall(NAME, dotted)]
 
 
 def read_text(path: Path, shown: str) -> str:
@@ -95,6 +90,9 @@ def read_text(path: Path, shown: str) -> str:
         raise InputError([Fault(file=shown, message=why)]) from None
     if len(raw) > LARGEST:
         raise InputError([Fault(file=shown, message=f"larger than {LARGEST:,} bytes")])
+    if raw.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
+        message = "a workbook of a spreadsheet, not a text"
+        raise InputError([Fault(file=shown, message=message, expected="the sheet saved as CSV, in UTF-8")])
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         message = "saved as UTF-16 (its byte-order mark says so)"
         raise InputError([Fault(file=shown, line=1, message=message, expected="a text saved as UTF-8")])
@@ -122,7 +120,7 @@ def read_toml(path: Path, shown: str) -> tuple[dict[str, Any], Places]:
         data = tomllib.loads(text)
         giant = _holds_giant(data)
     except tomllib.TOMLDecodeError as error:
-        raise InputError([_plain(text, str(error), shown)]) from None
+        raise InputError([slip(text, str(error), shown)]) from None
     except RecursionError:
         raise InputError([Fault(file=shown, message="nested too deeply")]) from None
     except ValueError:
@@ -137,36 +135,3 @@ def _holds_giant(value: Any) -> bool:
     if isinstance(value, (dict, list)):
         return any(map(_holds_giant, value.values() if isinstance(value, dict) else value))
     return isinstance(value, int) and abs(value) >= 2**63
-
-
-def _plain(text: str, message: str, shown: str) -> Fault:
-    where = _WHERE.search(message)
-    lines = text.split("\n")
-    number = int(where[1]) if where and where[1] else len(text.rstrip().split("\n"))
-    line = lines[number - 1].strip() if 0 < number <= len(lines) else ""
-    before = lines[number - 2] if number > 1 else ""
-    key = _KEY.match(line) or _KEY.match(before)
-    facts: dict[str, Any] = {"file": shown, "line": number, "key": key[1] if key else None}
-    if _CURLY.search(_STRING_OR_COMMENT.sub("", line)):
-        return Fault(message="curly quotes", expected='straight quotes: "', **facts)
-    for back, candidate in ((0, line), (1, before)):
-        bare = _STRING_OR_COMMENT.sub("", candidate)
-        if bare.count("{") > bare.count("}"):
-            facts["line"] = number - back
-            return Fault(message="a table in { } broken over two lines", expected="all of { ... } on one line", **facts)
-    if value := _NO_QUOTES.search(line):
-        expect = f"quotes round the whole: {_quoted(value['value'].strip())}"
-        return Fault(message="a unit without quotes", expected=expect, **facts)
-    if re.search("overwrite|declare|mutate|twice", message, re.IGNORECASE):
-        return Fault(message="this key or table stands here a second time", expected="each name once", **facts)
-    if "Illegal character '\\n'" in message:
-        return Fault(message="a quote is opened and not closed on this line", expected='"..."', **facts)
-    reason = _WHERE.sub("", message).strip()
-    return Fault(message=f"not TOML: {reason[:1].lower()}{reason[1:]}", **facts)
-
-
-def _quoted(value: str) -> str:
-    """The value in quotes; a last `"` after a letter is a stray quote, after a digit it means inches."""
-    if value.endswith('"') and not value[-2:-1].isdigit():
-        value = value[:-1].rstrip()
-    return f"'{value}'" if '"' in value else f'"{value}"'

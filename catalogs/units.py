@@ -16,7 +16,8 @@ from fractions import Fraction
 from importlib import resources
 from typing import TYPE_CHECKING, Any, Literal
 
-from catalogs.errors import QuantityError, nearest
+from catalogs import typeset, words
+from catalogs.errors import QuantityError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -74,7 +75,12 @@ class Quantity:
 @functools.cache
 def _table() -> dict[str, dict[str, Any]]:
     text = resources.files("catalogs").joinpath("data/units.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    table = tomllib.loads(text)
+    return {name: _without_bounds(table[row["of"]]) | row if "of" in row else row for name, row in table.items()}
+
+
+def _without_bounds(row: dict[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in row.items() if key not in {"least", "over", "most"}}
 
 
 @functools.cache
@@ -87,6 +93,16 @@ def _registry() -> Any:
 def dimensions() -> list[str]:
     """Every dimension that a field may have."""
     return list(_table())
+
+
+def base(dimension: str) -> str:
+    """The dimension whose units it has: `length` for `altitude`; most are their own."""
+    return str(_table()[dimension].get("of", dimension))
+
+
+def bound(dimension: str, which: Literal["least", "over", "most"]) -> str | None:
+    """The text of a bound of the dimension, None where it has none."""
+    return _table()[dimension].get(which)
 
 
 def spellings(dimension: str) -> list[str]:
@@ -132,9 +148,12 @@ def _find_unit(text: str, written: str, dimensions_: Sequence[str]) -> tuple[str
     elsewhere = [d for d in dimensions() if word in spellings(d)]
     reason = f'"{word}" is no unit here'
     if elsewhere:
-        there, here = (d.replace("_", " ") for d in (elsewhere[0], dimensions_[0]))
+        there, here = (base(d).replace("_", " ") for d in (elsewhere[0], dimensions_[0]))
         reason = f'"{word}" is a unit of {there}, not of {here}'
-    raise QuantityError(text, reason, expected=expect, nearest=nearest(word, valid))
+    elif written.lstrip()[:2].lstrip("'")[:1].isdigit():
+        reason = f'"{text.strip()}" has feet, and then a number without its unit'
+    absolute = any(unit(d, word).reference == "absolute" for d in elsewhere)
+    raise QuantityError(text, reason, expected=expect, nearest=None if absolute else words.near("unit", word, valid))
 
 
 def _split_number(text: str, expect: str) -> tuple[float, str]:
@@ -153,6 +172,26 @@ def _split_number(text: str, expect: str) -> tuple[float, str]:
     return (-number if part["sign"] == "-" else number), part["rest"]
 
 
+def in_unit_of(text: str, value: float, *dimensions_: str) -> str:
+    """A value [SI] in the unit in which a text that reads well is written, to three figures."""
+    found = _unit_of(text, dimensions_)
+    number = found.from_si(value)
+    digits = max(0, 3 - _digits(number))
+    plain = f"{number:.{digits}f}" if digits else str(round(number, 3 - _digits(number))).removesuffix(".0")
+    plain = plain.rstrip("0").rstrip(".") if "." in plain else plain
+    return f"{plain} {found.spelling}".strip()
+
+
+def _unit_of(text: str, dimensions_: Sequence[str]) -> Unit:
+    for dimension in dimensions_:
+        if _split_compound(dimension, text, "") is not None:
+            return unit(dimension, "ft" if "ft" in text else "'")
+    rest = _split_number(text, "")[1]
+    if rest.strip():
+        return _find_unit(text, rest, dimensions_)[1]
+    return Unit("", 1.0)
+
+
 def _split_compound(dimension: str, text: str, expect: str) -> float | None:
     """The value [SI] of `11 ft 3 in`; None if the text is not written in two parts."""
     for large, small in [("ft", "in"), ("'", '"')] if "compound" in _table()[dimension] else []:
@@ -165,6 +204,11 @@ def _split_compound(dimension: str, text: str, expect: str) -> float | None:
             size = unit(dimension, large).to_si(abs(feet)) + unit(dimension, small).to_si(inches)
             return -size if head.strip().startswith("-") else size
     return None
+
+
+def _refuse_typeset(text: str) -> None:
+    if (plain := typeset.plain(text)) != text:
+        raise QuantityError(text, f'"{text}" has signs of a typesetter', expected=f"plain ones: {plain}")
 
 
 def _bounded(text: object, expect: str, *, bare_allowed: bool) -> str:
@@ -182,6 +226,7 @@ def _bounded(text: object, expect: str, *, bare_allowed: bool) -> str:
         raise QuantityError(text[:LONGEST], f"longer than {LONGEST} characters", expected=expect)
     if _DECIMAL_COMMA.match(text):
         raise QuantityError(text, f'"{text}" has a comma in its number: write a point', expected=expect)
+    _refuse_typeset(text)
     return text
 
 
@@ -204,7 +249,7 @@ def read(text: object, *dimensions_: str) -> Quantity:
     for dimension in dimensions_:
         compound = _split_compound(dimension, text, expect)
         if compound is not None:
-            return Quantity(compound, dimension)
+            return Quantity(compound, base(dimension))
     number, rest = _split_number(text, expect)
     if not rest.strip():
         if not bare_allowed:
@@ -220,9 +265,12 @@ def _finished(text: str, expect: str, dimension: str, found: Unit, number: float
     value = found.to_si(number)
     if not math.isfinite(value):
         raise QuantityError(text, f'"{text.strip()}" is not a finite number', expected=expect)
+    dimension = base(dimension)
     if dimension == "temperature" and value < 0:
         raise QuantityError(text, f'"{text.strip()}" is below absolute zero', expected=expect)
     reference = found.reference or ("gauge" if dimension == "pressure" else None)
+    if reference == "absolute" and value < 0:
+        raise QuantityError(text, f'"{text.strip()}" is below a vacuum', expected=expect)
     return Quantity(value, dimension, reference)
 
 
@@ -237,9 +285,11 @@ def read_vector(text: object, dimension: str = "length") -> tuple[float, float, 
         raise QuantityError(str(text)[:LONGEST], "not a point in quotes", expected=expect)
     if len(text) > LONGEST:
         raise QuantityError(text[:LONGEST], f"longer than {LONGEST} characters", expected=expect)
+    _refuse_typeset(text)
     parts = text.split(",")
     if len(parts) != 3:
-        raise QuantityError(text, f'"{text}" has {len(parts)} numbers', expected=expect)
+        has = "semicolons" if ";" in text else "1 number" if len(parts) == 1 else f"{len(parts)} numbers"
+        raise QuantityError(text, f'"{text}" has {has}', expected=expect)
     last, rest = _split_number(parts[2], expect)
     if not rest.strip():
         raise QuantityError(text, f'"{text}" has no unit after its last number', expected=expect)

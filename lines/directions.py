@@ -1,4 +1,4 @@
-"""Where a port points: in words as a fabricator says it, or as a vector in vehicle axes."""
+"""Where a port points: in words as a fabricator says it, or as a vector in vehicle axes; and angles off a dial."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic_core import CoreSchema, core_schema
 
-from catalogs.errors import nearest
+from catalogs import words
 from catalogs.fields import refuse
 
 if TYPE_CHECKING:
@@ -25,6 +25,8 @@ WORDS: dict[str, tuple[float, float, float]] = {
 _EXPECTED = 'a direction, like "down", "back 30 deg up" or "0.5, 0, -1"'
 _TURN = re.compile(r"(\d{1,3}(?:\.\d{1,6})?)\s*(?:deg|°)\s+(\w+)")
 
+_DIAL = re.compile(r"(\d{1,2}(?:\.\d+)?)\s*o['\u2019 ]?\s*clock", re.IGNORECASE)
+
 
 def read_direction(text: object) -> tuple[float, float, float]:
     """The unit vector of a direction in vehicle axes.
@@ -35,6 +37,10 @@ def read_direction(text: object) -> tuple[float, float, float]:
     if not isinstance(text, str) or len(text) > 64:
         raise refuse("is no direction", expected=_EXPECTED)
     return _from_numbers(text) if "," in text else _from_words(text)
+
+
+def _near(word: str) -> str | None:
+    return words.near("direction", word, WORDS)
 
 
 def _from_numbers(text: str) -> tuple[float, float, float]:
@@ -50,12 +56,15 @@ def _from_numbers(text: str) -> tuple[float, float, float]:
 
 def _from_words(text: str) -> tuple[float, float, float]:
     first, _, rest = text.strip().partition(" ")
+    if re.fullmatch(r"\d{1,3}(\.\d+)?", rest):
+        reason = f'"{text}" does not say toward where, nor the unit'
+        raise refuse(reason, expected=f'"{first} {rest} deg" and a direction, like "back 30 deg up"')
     turns = _TURN.findall(rest)
     if _TURN.sub("", rest).strip():
-        raise refuse(f'"{text}" is no direction', expected=_EXPECTED, nearest_word=nearest(first, WORDS))
+        raise refuse(f'"{text}" is no direction', expected=_EXPECTED, nearest_word=_near(first))
     for word in [first, *(w for _, w in turns)]:
         if word not in WORDS:
-            raise refuse(f'"{word}" is no direction', expected=_EXPECTED, nearest_word=nearest(word, WORDS))
+            raise refuse(f'"{word}" is no direction', expected=_EXPECTED, nearest_word=_near(word))
     x, y, z = WORDS[first]
     for degrees, word in turns:
         toward = WORDS[word]
@@ -72,3 +81,9 @@ class _Reader:
 
 
 Direction = Annotated[tuple[float, float, float], _Reader()]
+
+
+def from_dial(text: object) -> float | None:
+    """The clock angle [deg] of a far end as read off a dial, `3 o'clock`; None if the text is no such reading."""
+    hours = _DIAL.fullmatch(text.strip()) if isinstance(text, str) else None
+    return None if hours is None else (6 - float(hours[1])) * 30 % 360

@@ -40,7 +40,7 @@ class Words:
 
 
 class _Sayer(string.Formatter):
-    """`{size}` is shown as reports show it; `{size:up}` is a length rounded up to the next mark of the tape."""
+    """`{size}` is shown as reports show it; `{size:up}` and `{size:down}` are lengths rounded to a mark of the tape."""
 
     def __init__(self, system: System) -> None:
         self.system = system
@@ -48,8 +48,8 @@ class _Sayer(string.Formatter):
     def format_field(self, value: object, spec: str) -> str:
         if not isinstance(value, Quantity):
             return str(value)
-        if spec == "up":
-            return units.show_tape(value.value, self.system, rounding=math.ceil)
+        if spec in {"up", "down"}:
+            return units.show_tape(value.value, self.system, rounding=math.ceil if spec == "up" else math.floor)
         return units.show(value, self.system)
 
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from pydantic import ValidationError
 
 from catalogs.errors import Fault, TableError
-from catalogs.fields import Length, Part, dotted, faults_of
+from catalogs.faults import dotted, faults_of
+from catalogs.fields import Length, Part
 from catalogs.tables import read_table
 
 if TYPE_CHECKING:
@@ -30,6 +31,10 @@ def read_points(path: Path, shown: str) -> list[tuple[float, float, float]]:
     """
     points, faults = [], []
     for name, row in read_table(path, shown).items():
+        if row.more:
+            message = f'the id "{name}" stands in {len(row.more) + 1} rows'
+            line_of_second = row.line(("points", 1))
+            faults.append(Fault(file=shown, line=line_of_second, table=name, message=message, expected="each id once"))
 
         def place(inner: tuple[int | str, ...], line: int | None = row.line(()), name: str = name) -> dict[str, object]:
             return {"file": shown, "line": line, "table": name, "key": dotted(inner)}

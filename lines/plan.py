@@ -3,31 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self
 
-from pydantic import Field, create_model, model_validator
+from pydantic import Field, ValidationInfo, create_model, field_validator, model_validator
 
 from catalogs.fields import (
     Angle,
+    Boost,
     Bore,
     Bsfc,
+    Demand,
     Flow,
+    FluidTemperature,
     Length,
     Part,
     Point,
     Power,
-    Pressure,
     PressureDrop,
-    Ratio,
+    Share,
+    Size,
     Speed,
-    Temperature,
     Time,
+    Turn,
     Velocity,
     refuse,
 )
 from catalogs.kinds import Kind, KindFigure
-from catalogs.units import Quantity, System
-from lines.directions import Direction
+from catalogs.units import Quantity, System, show_tape
+from lines.directions import Direction, from_dial
 from lines.states import ByDuty, VariesBy
 
 if TYPE_CHECKING:
@@ -37,8 +40,10 @@ if TYPE_CHECKING:
     from lines.states import Attitude
     from lines.zones import ZoneTable
 
-Temperatures = Annotated[ByDuty[float], VariesBy(("temperature",))]
-Lengths = Annotated[ByDuty[float], VariesBy(("length",))]
+AirTemperatures = Annotated[ByDuty[float], VariesBy(("air_temperature",))]
+Temperatures = Annotated[ByDuty[float], VariesBy(("fluid_temperature",))]
+Altitudes = Annotated[ByDuty[float], VariesBy(("altitude",))]
+TopPressures = Annotated[ByDuty[Quantity], VariesBy(("top_pressure",))]
 Pressures = Annotated[ByDuty[Quantity], VariesBy(("pressure",))]
 Text = Annotated[str, Field(max_length=200, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
 """Text that may be printed: no control characters, which a terminal would obey."""
@@ -47,17 +52,19 @@ Text = Annotated[str, Field(max_length=200, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")
 class AmbientTable(Part):
     """The air around the vehicle."""
 
-    temperature: Temperatures
-    altitude: Lengths
+    example: ClassVar[str] = '{ temperature = "85 F", altitude = "900 ft" }'
+
+    temperature: AirTemperatures
+    altitude: Altitudes
 
 
 class PlanTable(Part):
     """The head of a plan."""
 
-    title: Text
+    title: Text = Field(examples=['"what it is"'])
     revision: Text = "A"
     units: System
-    zero: Text
+    zero: Text = Field(examples=['"ground below the front axle; x forward, y left, z up"'])
     ambient: AmbientTable
     shop: Text = ""
     note: Text = ""
@@ -66,17 +73,21 @@ class PlanTable(Part):
 class ReferenceTable(Part):
     """The known pressure of a closed loop."""
 
-    port: Text
+    example: ClassVar[str] = '{ port = "component.port", pressure = "15 psi" }'
+
+    port: Text = Field(examples=['"component.port"'])
     pressure: Pressures
 
 
 class CircuitTable(Part):
     """One fluid's whole system."""
 
-    fluid: Text
+    example: ClassVar[str] = '{ fluid = "gasoline-summer", temperature = "105 F" }'
+
+    fluid: Text = Field(examples=['"gasoline-summer"'])
     temperature: Temperatures
     reference: ReferenceTable | None = None
-    highest: Pressures | None = None
+    highest: TopPressures | None = None
     """Highest pressure anywhere in it, where it is known from elsewhere: a relief valve, a pressure cap, a pedal."""
     seals: Text = ""
     """What its O-rings and gaskets are made of: a material of the materials table."""
@@ -85,11 +96,11 @@ class CircuitTable(Part):
 class DutyTable(Part):
     """One operating condition. What is not stated is unknown, never zero."""
 
-    boost: Pressure | None = None
-    burn: Flow | None = None
+    boost: Boost | None = None
+    burn: Demand | None = None
     crank_power: Power | None = None
     wheel_power: Power | None = None
-    driveline_loss: Ratio | None = None
+    driveline_loss: Share | None = None
     bsfc: Bsfc | None = None
     engine_speed: Speed | None = None
     road_speed: Velocity | None = None
@@ -98,6 +109,8 @@ class DutyTable(Part):
 
 class PortTable(Part):
     """A port: where it is, which way it points, its thread and seat."""
+
+    example: ClassVar[str] = '{ at = "20, 8 1/2, 27 in", points = "forward", thread = "flare37 -6" }'
 
     at: Point | None = None
     height: Length | None = None
@@ -113,31 +126,41 @@ class PortTable(Part):
         return self.at[2] if self.at is not None else self.height
 
     @model_validator(mode="after")
-    def _one_height(self) -> Self:
+    def _one_height(self, info: ValidationInfo) -> Self:
         if self.at is not None and self.height is not None and abs(self.at[2] - self.height) > 1e-9:
-            raise refuse(f"at is {self.at[2]:.3f} m high and height says {self.height:.3f} m", expected="one of them")
+            system = (info.context or {}).get("units", "metric")
+            by_at, by_height = show_tape(self.at[2], system), show_tape(self.height, system)
+            raise refuse(f"at is {by_at} high and height says {by_height}", expected="one of them", at="height")
         return self
 
 
 class PointsTable(Part):
     """Points of flow and pressure drop, with the fluid and temperature at which they were taken."""
 
-    fluid: Text
-    temperature: Temperature
-    flow: tuple[Flow, ...] = Field(min_length=1, max_length=50)
-    drop: tuple[PressureDrop, ...] = Field(min_length=1, max_length=50)
+    example: ClassVar[str] = (
+        '{ fluid = "gasoline-summer", temperature = "70 F", flow = ["30 gph", "60 gph"], '
+        'drop = ["1.1 psi", "4.2 psi"] }'
+    )
+
+    fluid: Text = Field(examples=['"gasoline-summer"'])
+    temperature: FluidTemperature
+    flow: tuple[Flow, ...] = Field(min_length=1, max_length=50, examples=['["30 gph", "60 gph", "90 gph"]'])
+    drop: tuple[PressureDrop, ...] = Field(min_length=1, max_length=50, examples=['["1.1 psi", "4.2 psi", "9.3 psi"]'])
 
     @model_validator(mode="after")
     def _pairs(self) -> Self:
         if len(self.flow) != len(self.drop):
             raise refuse(f"{len(self.flow)} flows and {len(self.drop)} drops", expected="one drop for each flow")
-        if any(f.value <= 0 for f in self.flow) or any(d < 0 for d in self.drop):
-            raise refuse("a flow of zero or a drop below zero", expected="flows over 0 and drops of 0 or more")
+        low = next((i for i, flow in enumerate(self.flow) if flow.value <= 0), None)
+        if low is not None:
+            raise refuse(f"flow {low + 1} is 0 or less", expected="flows over 0", at="flow")
         return self
 
 
 class LevelsTable(Part):
     """Heights of a free surface over the plan's zero."""
+
+    example: ClassVar[str] = '{ full = "30 in", low = "19 in" }'
 
     full: Length
     low: Length
@@ -152,12 +175,16 @@ class LevelsTable(Part):
 class BendTable(Part):
     """One bend of a run, as measured on its inside."""
 
-    turn: Angle
-    inside_radius: Length
+    example: ClassVar[str] = '{ turn = "90 deg", inside_radius = "5 in" }'
+
+    turn: Turn
+    inside_radius: Size
 
 
 class SpanTable(Part):
     """What a tape gives between the two ends."""
+
+    example: ClassVar[str] = '{ back = "11 in", down = "4 in" }'
 
     forward: Length | None = None
     back: Length | None = None
@@ -179,41 +206,54 @@ class SpanTable(Part):
 class RunTable(Part):
     """One hose or tube assembly from port to port."""
 
-    circuit: Text
+    circuit: Text = Field(examples=['"fuel"'])
     line: Text = ""
-    start: Text = Field(alias="from")
-    end: Text = Field(alias="to")
-    stock: Text
-    via: tuple[Point, ...] | None = Field(default=None, max_length=200)
+    start: Text = Field(alias="from", examples=['"component.port"'])
+    end: Text = Field(alias="to", examples=['"component.port"'])
+    stock: Text = Field(examples=['"ptfe-braid -6"'])
+    via: tuple[Point, ...] | None = Field(default=None, max_length=200, examples=['["20, 8 1/2, 27 in"]'])
     path: Text = ""
     span: SpanTable | None = None
-    length: Length | None = None
+    length: Size | None = None
     length_is: Literal["seat-to-seat", "overall", "cut"] | None = None
     rise: Length | None = None
-    bends: tuple[BendTable, ...] | None = Field(default=None, max_length=50)
-    radius: Length | None = None
+    bends: tuple[BendTable, ...] | None = Field(
+        default=None, max_length=50, examples=['[{ turn = "90 deg", inside_radius = "5 in" }]']
+    )
+    radius: Size | None = None
     """Radius to which it is bent, as its stock defines a radius; the stock's least where none is said."""
-    ends: tuple[Text, Text] = ("auto", "auto")
+    ends: tuple[Text, Text] = Field(default=("auto", "auto"), examples=['["auto", "90 deg"]'])
     clock: Angle | None = None
-    chords: dict[str, Length] = Field(default_factory=dict)
-    highest: Pressures | None = None
+    chords: dict[str, Size] = Field(default_factory=dict, examples=['{ ride = "14 5/8 in", bump = "12 3/4 in" }'])
+    highest: TopPressures | None = None
     """Highest pressure in it, where it is known from elsewhere; that of its circuit where none is said."""
     was: Text = ""
     note: Text = ""
 
+    @field_validator("clock", mode="before")
+    @classmethod
+    def _in_degrees(cls, text: Any) -> Any:
+        degrees = from_dial(text)
+        if degrees is not None:
+            expect = "an angle, counter-clockwise from 6 o'clock, where the near end's outlet points"
+            raise refuse(f'"{text}" is read off a dial', expected=expect, nearest_word=f"{degrees:g} deg")
+        return text
+
     @model_validator(mode="after")
     def _says_which_length(self) -> Self:
         if self.length is not None and self.length_is is None:
-            raise refuse("length without length_is", expected='length_is = "seat-to-seat", "overall" or "cut"')
-        if self.length is not None and not 0 < self.length < 100:
-            raise refuse(f"length of {self.length:.3f} m", expected="a length over 0 and under 100 m")
+            raise refuse(
+                "length without length_is", expected='length_is = "seat-to-seat", "overall" or "cut"', at="length"
+            )
         if self.path and self.via is not None:
-            raise refuse("both via and path", expected="one of them")
+            raise refuse("both via and path", expected="one of them", at="path")
         return self
 
 
 class PositionTable(Part):
     """Where a moving body goes in one position of the suspension."""
+
+    example: ClassVar[str] = '{ move = "0, 0, 7 in" }'
 
     move: Point = (0.0, 0.0, 0.0)
     turn: Angle = 0.0

@@ -9,10 +9,13 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import ValidationError
 
+from catalogs import words
 from catalogs.catalog import Catalog
 from catalogs.errors import Fault, InputError, PlanError, nearest
-from catalogs.fields import Part, dotted, faults_of
-from catalogs.tables import Row
+from catalogs.faults import dotted, faults_of
+from catalogs.fields import Part
+from catalogs.row import Row
+from catalogs.tables import TABLES
 from catalogs.tomlfile import Places, read_toml
 from lines.consistency import contradictions
 from lines.measured import read_points
@@ -23,11 +26,12 @@ from lines.plan import (
     DutyTable,
     Plan,
     PlanTable,
+    PortTable,
     PositionTable,
     RunTable,
     component_model,
 )
-from lines.references import reference_faults
+from lines.references import Written, reference_faults
 from lines.states import LEVEL, OTHERWISE, Attitude, AttitudeTable, ByDuty, attitude
 from lines.zones import ZoneTable
 
@@ -61,7 +65,15 @@ class _Reader:
     def __init__(self, shown: str, data: dict[str, Any], places: Places) -> None:
         self.shown, self.data, self.places = shown, data, places
         self.faults: list[Fault] = []
-        self.context: dict[str, Any] = {"duties": list(self.section("duties"))}
+        self.slips: dict[str, str] = {}
+        """Sections whose name is a slip, and the section that each is taken for."""
+        self.unread: set[str] = set()
+        """Tables of which a shop's part could not be read."""
+        system = self.section("plan").get("units")
+        self.context: dict[str, Any] = {
+            "duties": list(self.section("duties")),
+            "units": system if system in ("us", "metric") else "metric",
+        }
 
     def fault(self, path: tuple[int | str, ...], message: str, **facts: Any) -> None:
         self.faults.append(Fault(message=message, **self.place(path), **facts))
@@ -74,6 +86,11 @@ class _Reader:
             "table": ".".join(map(str, path[:depth])),
             "key": dotted(path[depth:]),
         }
+
+    def names(self, section: str) -> list[str]:
+        """Every name that a section holds, also under a slip of its name: what misses them there has one fault."""
+        under = [section, *(slip for slip, meant in self.slips.items() if meant == section)]
+        return [str(name) for key in under for name in self.section(key)]
 
     def section(self, name: str) -> dict[str, Any]:
         value = self.data.get(name, {})
@@ -112,7 +129,7 @@ def read_plan(path: Path) -> Plan:
         raise PlanError(error.faults) from None
     reader = _Reader(shown, data, places)
     _check_outline(reader)
-    head = reader.read(PlanTable, reader.section("plan"), ("plan",))
+    head = reader.read(PlanTable, reader.section("plan"), ("plan",)) if reader.section("plan") else None
     catalog = _catalog(reader, path.parent)
     duties = reader.read_all("duties", DutyTable)
     circuits = reader.read_all("circuits", CircuitTable)
@@ -128,7 +145,9 @@ def read_plan(path: Path) -> Plan:
             if isinstance(rows, dict)
         )
     }
-    reader.faults += reference_faults(reader.data, catalog, reader.place, components, runs)
+    names = {section: reader.names(section) for section in SECTIONS}
+    written = Written(reader.data, names, catalog, frozenset(reader.unread), reader.place)
+    reader.faults += reference_faults(written, components, runs)
     if reader.faults or head is None:
         raise PlanError(reader.faults)
     plan = Plan(
@@ -154,14 +173,16 @@ def _check_outline(reader: _Reader) -> None:
     data = reader.data
     for key in data:
         if key not in SECTIONS:
-            expect = ", ".join(SECTIONS)
-            reader.fault((key,), "is no section of a plan", nearest=nearest(key, SECTIONS), expected=expect)
+            near = nearest(key, SECTIONS)
+            reader.slips |= {key: near} if near and isinstance(data[key], dict) else {}
+            reader.fault((key,), "is no section of a plan", nearest=near, expected="one of " + ", ".join(SECTIONS))
         elif key != "schema" and not isinstance(data[key], dict):
             reader.fault((key,), "must be a table", expected=f"[{key}]")
     if data.get("schema") != 1:
         reader.fault(("schema",), "is missing or not 1", expected="schema = 1 on the first line")
+    reader.context["duties"] = reader.names("duties")
     for name in ("plan", "circuits", "duties", "components", "runs"):
-        if not reader.section(name):
+        if not reader.section(name) and name not in reader.slips.values():
             reader.fault((name,), "is missing or empty", expected=f"a table [{name}] with something in it")
     for name in SECTIONS[2:]:
         _check_names(reader, name)
@@ -211,9 +232,11 @@ def _with_path(reader: _Reader, folder: Path, tag: str, run: RunTable) -> RunTab
 def _catalog(reader: _Reader, folder: Path) -> Catalog:
     shop = reader.section("plan").get("shop")
     catalog = Catalog()
-    if isinstance(shop, str) and shop and (found := _inside(reader, folder, ("plan", "shop"), shop, "folder")):
-        catalog, faults = Catalog.with_faults(found, shown=shop)
+    if isinstance(shop, str) and shop:
+        found = _inside(reader, folder, ("plan", "shop"), shop, "folder")
+        catalog, faults = Catalog.with_faults(found, shown=shop) if found else (catalog, [])
         reader.faults += faults
+        reader.unread |= {Path(fault.file).stem for fault in faults} if found else set(TABLES)
     for table in ("stock", "curves"):
         rows = {
             key: Row(dict(raw), reader.shown, partial(_line_of, reader.places, table, key))
@@ -225,6 +248,7 @@ def _catalog(reader: _Reader, folder: Path) -> Catalog:
                 catalog = catalog.with_rows(table, rows)
             except InputError as error:
                 reader.faults += error.faults
+                reader.unread.add(table)
     return catalog
 
 
@@ -253,16 +277,13 @@ def _components(reader: _Reader, catalog: Catalog) -> dict[str, Component]:
     for name, raw in reader.section("components").items():
         kind_id = raw.get("kind") if isinstance(raw, dict) else None
         if not isinstance(raw, dict):
-            reader.fault(("components", name), "must be a table")
+            reader.fault(("components", name), "must be a table", expected=f"[components.{name}] and its kind under it")
         elif kind_id not in kinds:
             message = "kind is missing" if kind_id is None else f'"{kind_id}" is no kind of component'
-            near = nearest(str(kind_id), kinds)
-            reader.fault(
-                ("components", name, "kind"),
-                message,
-                expected="a kind of component, like tank, pump, filter, rail or regulator",
-                nearest=near,
-            )
+            likely = words.offer("kind", str(kind_id), kinds)
+            expect = likely or "a kind of component, like tank, pump, filter, rail or regulator"
+            near = words.near("kind", str(kind_id), kinds)
+            reader.fault(("components", name, "kind"), message, expected=expect, nearest=near)
         else:
             kind = catalog.kind(kind_id)
             if kind_id not in models:
@@ -273,6 +294,10 @@ def _components(reader: _Reader, catalog: Catalog) -> dict[str, Component]:
 
 
 def _component(reader: _Reader, name: str, raw: dict[str, Any], kind: Kind, model: type[Part]) -> Component | None:
+    for port in [key for key in raw if key in kind.ports and key not in kind.figures]:
+        message = "is a port, which stands under ports"
+        reader.fault(("components", name, port), message, expected=f"ports.{port} = {PortTable.example}")
+        raw = {key: value for key, value in raw.items() if key != port}
     table = reader.read(model, raw, ("components", name))
     if table is None:
         return None
@@ -283,8 +308,8 @@ def _component(reader: _Reader, name: str, raw: dict[str, Any], kind: Kind, mode
     ports = table.ports  # type: ignore[attr-defined]
     for port in ports:
         if port not in kind.ports and not kind.free_ports:
-            near = nearest(port, kind.ports)
-            expect = ", ".join(kind.ports)
+            near = words.near("port", port, kind.ports)
+            expect = "one of " + ", ".join(kind.ports)
             reader.fault(
                 ("components", name, "ports", port),
                 f"a {kind.id} has no such port",

@@ -5,88 +5,142 @@ figure does not hide a misspelt name.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from catalogs import words
 from catalogs.errors import Fault, nearest
 from lines.ends import matching_ends
+from lines.naming import Meant, stock_meant, thread_meant
+from lines.portnames import port_faults, taken_twice
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
     from catalogs.catalog import Catalog
     from lines.plan import Component, RunTable
+    from lines.portnames import Place
 
 MOST_SHOWN = 12
 """A fault lists the valid names if there are no more."""
 
 
+@dataclass(frozen=True)
+class Written:
+    """A plan as written, with what is known to exist."""
+
+    data: Mapping[str, Any]
+    names: Mapping[str, list[str]]
+    """Every name of each section, those of a section whose own name is a slip among them."""
+    catalog: Catalog
+    unread: frozenset[str]
+    """Tables of which a shop's part could not be read: a name may stand there."""
+    place: Place
+
+
 def reference_faults(
-    data: Mapping[str, Any],
-    catalog: Catalog,
-    place: Callable[[tuple[int | str, ...]], dict[str, Any]],
-    components: Mapping[str, Component],
-    runs: Mapping[str, RunTable],
+    written: Written, components: Mapping[str, Component], runs: Mapping[str, RunTable]
 ) -> list[Fault]:
     """Every name in the plan that names nothing, and every port used twice."""
-    names = _Names(place)
-    for name, raw in _tables(data, "circuits"):
-        names.look(("circuits", name, "fluid"), raw.get("fluid"), catalog.ids("fluids"), "fluid")
-        reference = raw.get("reference")
-        if isinstance(reference, dict):
-            own = [run for run in runs.values() if run.circuit == name]
-            ports = [ref for run in own for ref in (run.start, run.end)]
-            names.look(
-                ("circuits", name, "reference", "port"), reference.get("port"), ports, f"port on a run of {name}"
-            )
-        names.look(("circuits", name, "seals"), raw.get("seals") or None, catalog.materials(), "material")
-    for name, raw in _tables(data, "zones"):
+    names = _Names(written)
+    for name, raw in _tables(written.data, "circuits"):
+        _look_in_circuit(names, name, raw)
+    for name, raw in _tables(written.data, "zones"):
         for i, tag in enumerate(raw.get("apart_from") or ()):
-            names.look(("zones", name, "apart_from", i), tag, list(runs), "run of this plan")
+            names.look(("zones", name, "apart_from", i), tag, written.names["runs"], "run of this plan")
     for component in components.values():
-        _look_in_component(names, component, catalog, list(data.get("bodies", {})))
-    circuits = [str(k) for k in data.get("circuits", {})]
-    for tag, raw in _tables(data, "runs"):
-        names.look(("runs", tag, "circuit"), raw.get("circuit"), circuits, "circuit of this plan")
-        names.look(("runs", tag, "stock"), raw.get("stock"), catalog.ids("stock"), "stock")
-        names.faults += _end_faults(tag, raw, catalog, place)
-        for key in ("from", "to"):
-            names.faults += _port_faults(("runs", tag, key), raw.get(key), data, components, place)
-    return names.faults + _taken_twice(runs, place) + _old_names(runs, place)
+        _look_in_component(names, component)
+    for tag, raw in _tables(written.data, "runs"):
+        _look_in_run(names, tag, raw, components)
+    return names.faults + taken_twice(runs, written.place) + _old_names(runs, written.place)
 
 
+@dataclass
 class _Names:
     """Looks names up and keeps the faults."""
 
-    def __init__(self, place: Callable[[tuple[int | str, ...]], dict[str, Any]]) -> None:
-        self.place = place
-        self.faults: list[Fault] = []
+    written: Written
+    faults: list[Fault] = field(default_factory=list)
 
-    def look(self, path: tuple[int | str, ...], word: object, valid: list[str], what: str) -> None:
+    def look(self, path: tuple[int | str, ...], word: object, valid: list[str], what: str, sort: str = "") -> None:
+        """Is it one of the valid names? `sort` is that of the trade's words."""
         if isinstance(word, str) and word not in valid:
-            few = len(valid) <= MOST_SHOWN
             some = ", ".join(valid[:: max(1, len(valid) // 5)])
-            expect = "one of " + ", ".join(valid) if few else f"a {what} that the tables hold, like {some}"
-            near = nearest(word, valid)
-            self.faults.append(
-                Fault(message=f'"{word}" is no {what}', expected=expect, nearest=near, **self.place(path))
+            few = "one of " + ", ".join(valid) if valid else f"a {what}, and there is none"
+            expect = words.offer(sort, word, valid) or (
+                few if len(valid) <= MOST_SHOWN else f"a {what} that the tables hold, like {some}"
             )
+            self.add(path, f'"{word}" is no {what}', expect, words.near(sort, word, valid))
+
+    def look_up(
+        self,
+        path: tuple[int | str, ...],
+        word: object,
+        table: str,
+        what: str,
+        meant: Callable[[Catalog, str], Meant] | None = None,
+    ) -> None:
+        """Is it an id of the table?"""
+        valid = self.written.catalog.ids(table)
+        if table in self.written.unread or not isinstance(word, str) or word in valid:
+            return
+        found = meant(self.written.catalog, word) if meant else Meant()
+        if found.near or found.expected:
+            self.add(path, f'"{word}" is no {what}', found.expected, found.near)
+        else:
+            self.look(path, word, valid, what, what)
+
+    def add(self, path: tuple[int | str, ...], message: str, expect: str | None, near: str | None) -> None:
+        self.faults.append(Fault(message=message, expected=expect, nearest=near, **self.written.place(path)))
 
 
-def _look_in_component(names: _Names, component: Component, catalog: Catalog, bodies: list[str]) -> None:
+def _look_in_circuit(names: _Names, name: str, raw: Mapping[str, Any]) -> None:
+    names.look_up(("circuits", name, "fluid"), raw.get("fluid"), "fluids", "fluid")
+    reference = raw.get("reference")
+    if isinstance(reference, dict):
+        own = [run for _, run in _tables(names.written.data, "runs") if run.get("circuit") == name]
+        ports = [str(run[key]) for run in own for key in ("from", "to") if key in run]
+        path = ("circuits", name, "reference", "port")
+        names.look(path, reference.get("port"), ports, f"port on a run of {name}")
+    valid = names.written.catalog.materials("rubber", "plastic")
+    names.look(("circuits", name, "seals"), raw.get("seals") or None, valid, "rubber or plastic", "material")
+
+
+def _look_in_component(names: _Names, component: Component) -> None:
     home = ("components", component.name)
     for key, figure in component.kind.figures.items():
         value = component.figures[key]
         if figure.sort == "curve" and value is not None:
-            names.look((*home, key), value, catalog.ids("curves"), "pump curve")
+            names.look_up((*home, key), value, "curves", "pump curve")
         if figure.sort == "points" and value is not None:
-            names.look((*home, key, "fluid"), value.fluid, catalog.ids("fluids"), "fluid")
+            names.look_up((*home, key, "fluid"), value.fluid, "fluids", "fluid")
     if component.on:
-        names.look((*home, "on"), component.on, bodies, "body of this plan")
+        names.look((*home, "on"), component.on, names.written.names["bodies"], "body of this plan")
     for port, table in component.ports.items():
-        if table.thread:
-            names.look((*home, "ports", port, "thread"), table.thread, catalog.ids("threads"), "thread")
-        if table.made_of:
-            names.look((*home, "ports", port, "made_of"), table.made_of, catalog.materials(), "material")
+        names.look_up((*home, "ports", port, "thread"), table.thread or None, "threads", "thread", thread_meant)
+        metals = names.written.catalog.materials("metal")
+        names.look((*home, "ports", port, "made_of"), table.made_of or None, metals, "metal", "material")
+
+
+def _look_in_run(names: _Names, tag: str, raw: Mapping[str, Any], components: Mapping[str, Component]) -> None:
+    written = names.written
+    names.look(("runs", tag, "circuit"), raw.get("circuit"), written.names["circuits"], "circuit of this plan")
+    names.look_up(("runs", tag, "stock"), raw.get("stock"), "stock", "stock", stock_meant)
+    names.faults += _end_faults(tag, raw, written)
+    for key in ("from", "to"):
+        path = ("runs", tag, key)
+        names.faults += port_faults(path, raw.get(key), written.names["components"], components, written.place)
+    positions = _positions(raw, written.data)
+    for name in raw.get("chords") or {} if positions and isinstance(raw.get("chords"), dict) else ():
+        names.look(("runs", tag, "chords", name), name, positions, "position of a body at its ends", "position")
+
+
+def _positions(raw: Mapping[str, Any], data: Mapping[str, Any]) -> list[str]:
+    """The positions of the bodies that a run's two ends stand on; none where neither stands on one."""
+    components, bodies = dict(_tables(data, "components")), dict(_tables(data, "bodies"))
+    ends = (components.get(str(raw.get(key)).partition(".")[0], {}) for key in ("from", "to"))
+    found = (bodies.get(str(end.get("on")), {}) for end in ends)
+    return list(dict.fromkeys(str(position) for body in found for position in body))
 
 
 def _tables(data: Mapping[str, Any], section: str) -> Iterator[tuple[str, dict[str, Any]]]:
@@ -95,67 +149,31 @@ def _tables(data: Mapping[str, Any], section: str) -> Iterator[tuple[str, dict[s
         yield from ((key, raw) for key, raw in rows.items() if isinstance(raw, dict))
 
 
-def _end_faults(
-    tag: str,
-    raw: Mapping[str, Any],
-    catalog: Catalog,
-    place: Callable[[tuple[int | str, ...]], dict[str, Any]],
-) -> list[Fault]:
-    stock, words = raw.get("stock"), raw.get("ends")
-    if stock not in catalog.ids("stock") or not isinstance(words, list):
+def _end_faults(tag: str, raw: Mapping[str, Any], written: Written) -> list[Fault]:
+    stock, said = raw.get("stock"), raw.get("ends")
+    if stock not in written.catalog.ids("stock") or not isinstance(said, list) or "ends" in written.unread:
         return []
-    ends = catalog.ends_of(stock)
-    valid = [
-        "auto",
-        *dict.fromkeys("straight" if e.angle < 1e-6 else f"{math.degrees(e.angle):g} deg" for e in ends),
-    ]
+    ends = written.catalog.ends_of(stock)
+    valid = list(dict.fromkeys("straight" if e.angle < 1e-6 else f"{math.degrees(e.angle):g} deg" for e in ends))
+    others = [end.id for end in ends if end.id not in {f"{stock} {angle}" for angle in valid}]
     return [
         Fault(
             message=f'"{word}" is no end of {stock}',
-            expected=", ".join(valid) + ", or an id of the ends table",
-            nearest=nearest(word, [*valid, *(e.id for e in ends)]),
-            **place(("runs", tag, "ends")),
+            expected="one of " + ", ".join(["auto", *valid, *others]),
+            nearest=_near_end(word, ["auto", *valid], [end.id for end in ends]),
+            **written.place(("runs", tag, "ends")),
         )
-        for word in words
-        if isinstance(word, str) and word != "auto" and not matching_ends(catalog, stock, word)
+        for word in said
+        if isinstance(word, str) and word != "auto" and not matching_ends(written.catalog, stock, word)
     ]
 
 
-def _port_faults(
-    path: tuple[str, ...],
-    ref: object,
-    data: Mapping[str, Any],
-    components: Mapping[str, Component],
-    place: Callable[[tuple[int | str, ...]], dict[str, Any]],
-) -> list[Fault]:
-    if not isinstance(ref, str):
-        return []
-    name, dot, port = ref.partition(".")
-    names = [str(k) for k in data.get("components", {})]
-    if not dot or name not in names:
-        message = f'"{name}" is no component of this plan' if dot else f'"{ref}" names no port'
-        near = nearest(name, names)
-        return [
-            Fault(
-                message=message,
-                expected="component.port",
-                nearest=f"{near}.{port}" if near and dot else near,
-                **place(path),
-            )
-        ]
-    if name not in components:
-        return []
-    component = components[name]
-    valid = [*component.kind.ports, *(p for p in component.ports if p not in component.kind.ports)]
-    if port in valid:
-        return []
-    message = f'{name} has no port "{port}"'
-    expect = "one of " + ", ".join(valid) if valid else f'a port declared as ports.{port} = {{ ... }} of "{name}"'
-    near = nearest(port, valid)
-    return [Fault(message=message, expected=expect, nearest=f"{name}.{near}" if near else None, **place(path))]
+def _near_end(word: str, angles: list[str], ids: list[str]) -> str | None:
+    bare = f"{word.strip().rstrip('°')} deg"
+    return bare if bare in angles else nearest(word, [*angles, *ids])
 
 
-def _old_names(runs: Mapping[str, RunTable], place: Callable[[tuple[int | str, ...]], dict[str, Any]]) -> list[Fault]:
+def _old_names(runs: Mapping[str, RunTable], place: Place) -> list[Fault]:
     """A run's earlier name stands in the ids of its findings, so no other run may have it."""
     seen = {tag: tag for tag in runs}
     faults = []
@@ -163,15 +181,4 @@ def _old_names(runs: Mapping[str, RunTable], place: Callable[[tuple[int | str, .
         if run.was and seen.setdefault(run.was, tag) != tag:
             message = f'"{run.was}" is the name of run {seen[run.was]}'
             faults.append(Fault(message=message, expected="a name that no run has now", **place(("runs", tag, "was"))))
-    return faults
-
-
-def _taken_twice(runs: Mapping[str, RunTable], place: Callable[[tuple[int | str, ...]], dict[str, Any]]) -> list[Fault]:
-    faults, taken = [], dict[str, str]()
-    for tag, run in runs.items():
-        for key, ref in (("from", run.start), ("to", run.end)):
-            if ref in taken:
-                message = f'the port "{ref}" is already taken by run {taken[ref]}'
-                faults.append(Fault(message=message, expected="one run to a port", **place(("runs", tag, key))))
-            taken.setdefault(ref, tag)
     return faults

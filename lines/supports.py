@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from lines.assembly import Assembly
     from lines.plan import Plan
 
+BESIDE = 0.010
+"""A clamp stands this far beside a bend at least [m]."""
 ONE_PLANE = math.radians(15)
 """Planes of bending that differ by less are one."""
 
@@ -71,4 +73,21 @@ def clamps(plan: Plan, made: Assembly) -> tuple[Hold, ...]:
     for start, end in pairwise([first, *changes, last]):
         between = math.ceil((end - start) / rule.spacing - 1e-9) + 1
         found += [Hold(float(s), plane_changes=False) for s in np.linspace(start, end, between)[1:-1]]
-    return tuple(sorted(found, key=lambda hold: hold.station))
+    return _off_bends(made, sorted(found, key=lambda hold: hold.station), (first, last), rule.spacing)
+
+
+def _off_bends(made: Assembly, holds: list[Hold], ends: tuple[float, float], spacing: float) -> tuple[Hold, ...]:
+    """The same holds, each that lies on a bend moved to the nearer straight beside it where its rule lets it."""
+    stations = [hold.station for hold in holds]
+    for i, station in enumerate(stations):
+        before = stations[i - 1] if i else ends[0]
+        after = stations[i + 1] if i + 1 < len(stations) else ends[1]
+        beside = [
+            place
+            for bend in made.bends or ()
+            if bend.start - BESIDE < station < bend.end + BESIDE
+            for place in (bend.start - BESIDE, bend.end + BESIDE)
+            if before < place < after and place - before <= spacing and after - place <= spacing
+        ]
+        stations[i] = min(beside, key=lambda place: abs(place - station), default=station)
+    return tuple(Hold(s, plane_changes=hold.plane_changes) for s, hold in zip(stations, holds, strict=True))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal, Self
 import numpy as np
 from pydantic import Field, model_validator
 
-from catalogs.fields import Length, Part, Point, refuse
+from catalogs.fields import Gap, Part, Point, Size, refuse
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 Nature = Literal["hot", "moving", "still"]
 _NEEDS = {"box": ("corner", "opposite"), "cylinder": ("start", "end", "radius"), "sphere": ("centre", "radius")}
+_A_POINT = '"20, 8 1/2, 27 in"'
+_LIKE = {"radius": '"1 in"'}
 
 
 class ZoneTable(Part):
@@ -28,14 +30,14 @@ class ZoneTable(Part):
     start: Point | None = Field(default=None, alias="from")
     end: Point | None = Field(default=None, alias="to")
     centre: Point | None = None
-    radius: Length | None = None
-    growth: Length = 0.0
+    radius: Size | None = None
+    growth: Gap = 0.0
     """How far it grows when it is hot."""
-    shake: Length = 0.0
+    shake: Gap = 0.0
     """How far it shakes beside."""
-    roll: Length = 0.0
+    roll: Gap = 0.0
     """How far the engine on its mounts brings it nearer."""
-    keep: Length | None = None
+    keep: Gap | None = None
     """The gap that is to be left; the limits of its nature where none is said."""
     apart_from: tuple[str, ...] = ()
     """Runs that it is not held against."""
@@ -48,18 +50,18 @@ class ZoneTable(Part):
 
     @model_validator(mode="after")
     def _has_its_figures(self) -> Self:
-        figures = ("corner", "opposite", "start", "end", "centre", "radius")
-        said = {name for name in figures if getattr(self, name) is not None}
+        spelled = {"start": "from", "end": "to"}
         needs = _NEEDS[self.form]
-        spelled = ", ".join({"start": "from", "end": "to"}.get(n, n) for n in needs)
-        if said != set(needs):
-            raise refuse(f"a {self.form} is known by {spelled}", expected=f"{spelled}, and no other figure of a form")
-        if self.radius is not None and self.radius <= 0:
-            raise refuse("its radius is not over 0", expected="a radius over 0")
-        if min(self.growth, self.shake, self.roll) < 0:
-            raise refuse("growth, shake or roll under 0", expected="how much nearer it comes, 0 or more")
+        known_by = f"a {self.form} is known by " + ", ".join(spelled.get(n, n) for n in needs)
+        figures = {n: getattr(self, n) is not None for n in (*_NEEDS["box"], "start", "end", *_NEEDS["sphere"])}
+        for name in (n for n, said in figures.items() if said and n not in needs):
+            key = spelled.get(name, name)
+            raise refuse(f"{known_by}, and has no {key}", expected=f"no {key}, or another form", at=key)
+        for name in (n for n in needs if not figures[n]):
+            key = spelled.get(name, name)
+            raise refuse(f"is missing: {known_by}", expected=f"{key} = {_LIKE.get(name, _A_POINT)}", at=key)
         if self.form == "cylinder" and np.allclose(self.start or (), self.end or ()):
-            raise refuse("from and to are one place", expected="the two ends of the cylinder's axis")
+            raise refuse("from and to are one place", expected="the two ends of the cylinder's axis", at="to")
         return self
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, cast
+from typing import TYPE_CHECKING, Literal
 
 from catalogs.units import Quantity, show, show_tape
 from reports.figures import BLANK
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from catalogs.units import System
     from lines.assembly import Assembly
 
+NO_TOLERANCE = "no tolerance: the tables have none for tube"
 WAY = "Look along the hose, end A nearest and its outlet at 6 o'clock; turn counter-clockwise to the outlet of end B."
 
 
@@ -39,35 +40,31 @@ class Clock:
         return None if self.degrees is None else (360.0 - self.degrees) % 360.0
 
 
-def tolerances(catalog: Catalog, of: str) -> list[Tolerance]:
-    """The tolerances of something, the one to keep first."""
-    found = (cast("Tolerance", record) for record in catalog.all("tolerances"))
-    return [row for row in found if row.of == of]
-
-
 def _holding(catalog: Catalog, of: str, length: float) -> list[Tolerance]:
-    return [row for row in tolerances(catalog, of) if row.holds(length)]
+    return [row for row in catalog.tolerances(of) if row.holds(length)]
 
 
-def _cuttable(made: Assembly) -> float:
-    """The cut length [m], 0 where it is not known."""
-    return max(made.cut or 0.0, 0.0)
+def _hose(made: Assembly) -> float:
+    """The cut length of a hose [m], 0 for tube and where it is not known."""
+    return 0.0 if made.stock.rigid else max(made.cut or 0.0, 0.0)
 
 
 def cut_tolerance(catalog: Catalog, made: Assembly, system: System) -> str:
-    """`+/- 3/16 in`; empty where the cut length is not known."""
-    cut = _cuttable(made)
+    """`+/- 3/16 in`; empty where the cut length is not known, and for tube: the tables' rows are for cut hose."""
+    cut = _hose(made)
     return "".join(_range(row, cut, system) for row in _holding(catalog, "cut-length", cut)[:1])
 
 
 def cut_tolerance_source(catalog: Catalog, made: Assembly) -> str:
-    """The row that the tolerance of the cut is from; empty where the cut length is not known."""
-    return "".join(row.source for row in _holding(catalog, "cut-length", _cuttable(made))[:1])
+    """The row that the tolerance of the cut is from; empty where there is none."""
+    if made.stock.rigid:
+        return NO_TOLERANCE
+    return "".join(row.source for row in _holding(catalog, "cut-length", _hose(made))[:1])
 
 
 def under_pressure(catalog: Catalog, made: Assembly, system: System) -> str:
     """How much shorter and longer the hose may get; empty for tube and where the cut length is not known."""
-    cut = 0.0 if made.stock.rigid else _cuttable(made)
+    cut = _hose(made)
     for row in _holding(catalog, "pressurised-length", cut)[:1]:
         low, high = (show_tape(abs(_size(side, cut)), system) for side in (row.low, row.high))
         shares = f"{show(row.low, system, decimals=0)} to +{show(row.high, system, decimals=0)}"
@@ -128,11 +125,11 @@ def _wide(row: Tolerance) -> str:
 
 def proof_factor(catalog: Catalog) -> float:
     """Proof pressure over the rated working pressure of the weakest part [-]."""
-    return tolerances(catalog, "proof-pressure")[0].low.value
+    return catalog.tolerances("proof-pressure")[0].low.value
 
 
 def proof_how(catalog: Catalog, system: System) -> str:
     """With what, how long, by which standard."""
-    held, factor = tolerances(catalog, "proof-time")[0], tolerances(catalog, "proof-pressure")[0]
+    held, factor = catalog.tolerances("proof-time")[0], catalog.tolerances("proof-pressure")[0]
     low, high = (show(side, system, decimals=0) for side in (held.low, held.high))
     return f"liquid, {low} to {high} ({factor.source})"

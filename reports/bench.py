@@ -10,7 +10,7 @@ from reports import allowed
 from reports.bending import bend_table
 from reports.cutting import cut_of
 from reports.ends import bench_ends
-from reports.figures import BLANK, basis, dash_size, pressure
+from reports.figures import BLANK, basis, dash_size, pressure, short
 from reports.lengths import way_on
 from reports.marks import bends_say, mark_table, marks
 from reports.views import run_shape
@@ -28,11 +28,8 @@ if TYPE_CHECKING:
     from reports.views import RunShape
     from solver.study import Study
 
-CONVENTION = (
-    "Seat to seat is along the hose: to the sealing face of a straight end, to the level of the seat's centre of an "
-    "angled one, which for 90 deg is the centre line of an angled end's outlet. Overall is over the ends of the nuts."
-)
-BEFORE = "on the hose before its second end: sleeve, label, grommet, bulkhead nut, clamps, "
+CONVENTION = "Seat: sealing face of a straight end, centre line of an angled end's outlet. Overall: over the nuts."
+BEFORE = "on the hose before its second end: sleeve, label, grommet, bulkhead nut, clamps"
 BEFORE_FLARES = (
     "on the tube before it is bent and flared: both nuts and their sleeves, grommet, bulkhead nut, clamps, label"
 )
@@ -120,7 +117,7 @@ def _block(study: Study, made: Assembly, found: list[Finding]) -> Block:
         shape=run_shape(plan, made),
         rigid=stock.rigid,
         working=working,
-        working_says=_working(working, basis(grade), lacking.partition(":")[0]),
+        working_says=_working(working, short(grade) if grade.provisional else "", lacking.partition(":")[0]),
         proof=_proof(made, rating * allowed.proof_factor(catalog), system, unsure=bool(rests)),
         proof_how=allowed.proof_how(catalog, system),
         rating_basis=rests,
@@ -156,8 +153,14 @@ def _before(made: Assembly) -> str:
     """What goes on first: nothing of it goes over a finished end."""
     if made.stock.rigid:
         return BEFORE_FLARES
-    bare = all(end is not None and way_on(end) == "spigot" for end in made.chosen)
-    return BEFORE + ("both hose clamps" if bare else "both sockets")
+    sockets = [m for m, end in zip("AB", made.chosen, strict=True) if end is not None and way_on(end) == "collar"]
+    clamped = [m for m, end in zip("AB", made.chosen, strict=True) if end is not None and end.attaches == "clamped"]
+    return ", ".join([BEFORE, *_of_ends("socket", sockets), *_of_ends("hose clamp", clamped)])
+
+
+def _of_ends(what: str, marks: list[str]) -> list[str]:
+    """`both sockets` or `the socket of end B`."""
+    return [f"both {what}s" if len(marks) > 1 else f"the {what} of end {marks[0]}"] if marks else []
 
 
 def _working(working: Figure, rests: str, lacking: str) -> str:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from catalogs.units import Quantity, number_in, show
 from lines.supports import clamps
 from reports.figures import BLANK, decimal, length_unit, taped
-from reports.lengths import over, way_on
 from reports.marks import ROTATION, Marks, bends_say, clamps_say
 
 if TYPE_CHECKING:
@@ -16,8 +15,7 @@ if TYPE_CHECKING:
     from lines.centreline import Bend, Centreline
     from lines.plan import Plan
 
-SPRING_BACK = "bend to: the angle at which your bender lets go, with its spring-back; it is the bender's own"
-NUTS = "nut and sleeve on before the second flare"
+SPRING_BACK = "bend to: with the spring-back of your own bender"
 
 
 def bend_table(plan: Plan, made: Assembly, system: System) -> Marks:
@@ -28,9 +26,9 @@ def bend_table(plan: Plan, made: Assembly, system: System) -> Marks:
     line = made.route.line if made.route is not None else None
     rows = _rows(line, system) if line is not None else _places_unknown(made.bends or (), system)
     says = [bends_say(made)] if line is None or not line.bends else [SPRING_BACK]
-    says += [f"begins at: from the cut edge at A; radius: of the centreline; {ROTATION}"] if rows else []
+    says += [f"from the cut edge at A; radius of the centreline; {ROTATION}"] if rows else []
     says += [_developed(line, system)] if line is not None else []
-    says += [*_flares(made, system), NUTS, _clamped(plan, made, system), clamps_say(plan, made, system)]
+    says += [_clamped(plan, made, system), clamps_say(plan, made, system)]
     unit = length_unit(system)
     names = ("bend", f"begins at, {unit}", f"straight before, {unit}", "rotation", "angle", "bend to")
     return Marks("Bend table", (*names, f"radius, {unit}", f"arc, {unit}"), tuple(rows), tuple(filter(None, says)))
@@ -81,15 +79,6 @@ def _developed(line: Centreline, system: System) -> str:
     return f"developed length {whole:.{places}f} = straights {straight} + arcs {bent} {length_unit(system)}"
 
 
-def _flares(made: Assembly, system: System) -> list[str]:
-    taken = [
-        f"flare {mark} takes {over(end, system)} of it"
-        for mark, end in zip("AB", made.chosen, strict=True)
-        if end is not None and way_on(end) == "flare"
-    ]
-    return ["; ".join(taken)] if taken else []
-
-
 def _clamped(plan: Plan, made: Assembly, system: System) -> str:
     places = [f"C{n} {taped(hold.station, system).text}" for n, hold in enumerate(clamps(plan, made), 1)]
-    return f"clamps from the cut edge at A: {', '.join(places)}" if places else ""
+    return f"clamps at {', '.join(places)}" if places else ""

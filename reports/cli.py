@@ -151,20 +151,37 @@ def _solve(arguments: argparse.Namespace) -> int:
 
         plan = read_plan(arguments.plan)
         duties = [_chosen(arguments.duty, list(plan.duties), "duty", plan)] if arguments.duty else list(plan.duties)
-        answers, faults = _answers(plan, arguments.circuit, duties, solve_plan(plan))
+        solved = solve_plan(plan)
+        unbuilt = {} if arguments.circuit else _unbuilt(solved)
+        wanted = {name: answer for name, answer in solved.items() if name not in unbuilt} or solved
+        answers, faults = _answers(plan, arguments.circuit, duties, wanted)
     if faults:
         return _refused(tuple(faults), arguments)
     if arguments.json:
         from reports.jsonout import dump, solve_document
 
-        sys.stdout.write(dump(solve_document(plan, answers, duties)) + "\n")
+        sys.stdout.write(dump(solve_document(plan, answers, duties, unbuilt)) + "\n")
         return OK
     from reports.terminal import console, print_solution
 
     out = console()
     for answer in answers.values():
         print_solution(plan, answer, duties, out)
+    for name, why in unbuilt.items():
+        sys.stderr.write(f"{name}: no flows: {why}\n")
     return OK
+
+
+def _unbuilt(solved: Mapping[str, Solution | Unsolved]) -> dict[str, str]:
+    """The circuits whose physics this version does not have, and why: no fault of the plan's."""
+    from catalogs.errors import UnsolvedKindError
+    from solver.solution import Unsolved
+
+    return {
+        name: answer.error.reason
+        for name, answer in solved.items()
+        if isinstance(answer, Unsolved) and isinstance(answer.error, UnsolvedKindError)
+    }
 
 
 def _answers(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from reports.cutting import cut_of, cut_state
+from reports.cutting import CUTTABLE, WORDS, cut_of, cut_state
 from reports.figures import dash_size, on_tape, taped
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ class StockPieces:
     size: str
     pieces: tuple[Piece, ...]
     total: Figure
-    """Sum of the lengths as printed, provisional ones among them."""
+    """Sum of the lengths as printed, with those that are provisional or in doubt."""
 
     def count(self, state: State) -> int:
         """How many pieces are in such a state."""
@@ -49,12 +49,13 @@ class StockPieces:
     @property
     def open(self) -> str:
         """What the total leaves open; empty where every length is final."""
-        says: dict[State, str] = {
-            "provisional": "provisional",
-            "unknown": "not known and not in the total",
-            "impossible": "not possible and not in the total",
-        }
-        return ", ".join(f"{self.count(state)} {word}" for state, word in says.items() if self.count(state))
+        counted = {state: self.count(state) for state in WORDS if state != "final" and self.count(state)}
+        says = [f"{number} {WORDS[state]}" + _not_summed(state) for state, number in counted.items()]
+        return ", ".join(says)
+
+
+def _not_summed(state: State) -> str:
+    return "" if state in CUTTABLE else " and not in the total"
 
 
 def cut_list(study: Study) -> list[StockPieces]:
@@ -67,7 +68,7 @@ def cut_list(study: Study) -> list[StockPieces]:
 
 def _of_stock(assemblies: list[Assembly], system: System) -> StockPieces:
     stock = assemblies[0].stock
-    total = sum(on_tape(made.cut or 0.0, system) for made in assemblies if cut_state(made) in {"final", "provisional"})
+    total = sum(on_tape(made.cut or 0.0, system) for made in assemblies if cut_state(made) in CUTTABLE)
     pieces = tuple(_piece(made, system) for made in assemblies)
     return StockPieces(stock, dash_size(stock.dash), pieces, taped(total, system))
 

@@ -1,4 +1,4 @@
-"""The cut length of an assembly: final, provisional, not known, or not possible; and how it is found."""
+"""The cut length of an assembly: final, or in which way it is not; and how it is found."""
 
 from __future__ import annotations
 
@@ -10,11 +10,24 @@ from reports.figures import Figure, blank_length, decimal, difference, length_un
 from reports.lengths import Named, between, lengths, part_of, way_on
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from catalogs.records import HoseEnd
     from catalogs.units import System
     from lines.assembly import Assembly
 
-State = Literal["final", "provisional", "unknown", "impossible"]
+State = Literal["final", "provisional", "in doubt", "unknown", "does not fit", "impossible"]
+"""From the surest on. With the last three there is nothing to cut yet."""
+
+WORDS: dict[State, str] = {
+    "final": "",
+    "provisional": "PROVISIONAL",
+    "in doubt": "IN DOUBT",
+    "unknown": "NOT KNOWN",
+    "does not fit": "DOES NOT FIT",
+    "impossible": "DO NOT CUT",
+}
+CUTTABLE: tuple[State, ...] = ("final", "provisional", "in doubt")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,9 +53,7 @@ class Cut:
     @property
     def word(self) -> str:
         """What to print beside the length."""
-        return {"final": "", "provisional": "PROVISIONAL", "unknown": "NOT KNOWN", "impossible": "DO NOT CUT"}[
-            self.state
-        ]
+        return WORDS[self.state]
 
 
 def cut_state(made: Assembly) -> State:
@@ -51,13 +62,24 @@ def cut_state(made: Assembly) -> State:
         return "unknown"
     if made.cut <= 0 or made.overlaps:
         return "impossible"
+    if made.does_not_fit:
+        return "does not fit"
+    if made.in_doubt:
+        return "in doubt"
     return "provisional" if made.provisional else "final"
+
+
+def states(made: Iterable[Assembly]) -> dict[State, list[str]]:
+    """The tags of the assemblies in each state but final, the worst first."""
+    found = [(cut_state(one), one.tag) for one in made]
+    tags: dict[State, list[str]] = {state: [tag for s, tag in found if s == state] for state in reversed(WORDS)}
+    return {state: named for state, named in tags.items() if named and state != "final"}
 
 
 def cut_of(made: Assembly, system: System) -> Cut:
     """The cut length of an assembly, in the plan's units."""
     state = cut_state(made)
-    cuttable = made.cut is not None and state in {"final", "provisional"}
+    cuttable = state in CUTTABLE
     return Cut(
         state=state,
         tape=taped(made.cut, system) if made.cut is not None and cuttable else None,

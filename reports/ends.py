@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from catalogs.grades import Grade
 from catalogs.units import Quantity, show
 from lines.assembly import STRAIGHT_END
 from reports.figures import BLANK, Figure, across_flats, decimal, length_unit, measured, short
@@ -12,7 +13,6 @@ from reports.lengths import over, way_on
 
 if TYPE_CHECKING:
     from catalogs.catalog import Catalog
-    from catalogs.grades import Grade
     from catalogs.records import HoseEnd, Thread
     from catalogs.units import System
     from lines.assembly import Assembly
@@ -84,14 +84,18 @@ def _end(mark: str, chosen: ChosenEnd, joint: Joint, catalog: Catalog, system: S
 def _takes(end: HoseEnd, system: System) -> str:
     grade, way = end.grade_of("cutoff"), way_on(end)
     if way == "spigot":
-        return f"pushed {over(end, system)} over its spigot ({short(grade)}): the hose is that much longer"
+        return f"pushed {over(end, system)} over its spigot ({_brief(grade)}): hose so much longer"
     if way == "flare":
-        return f"its flare takes {over(end, system)} ({short(grade)}): the tube is that much longer"
+        return f"its flare takes {over(end, system)} ({_brief(grade)}): tube so much longer"
     if end.angle < STRAIGHT_END:
-        return f"cut-off {decimal(end.cutoff, system)} ({short(grade)})"
+        return f"cut-off {decimal(end.cutoff, system)} ({_brief(grade)})"
     drop = end.grade_of("drop")
-    rests = short(grade) if drop is grade else f"{short(grade)}; drop {short(drop)}"
+    rests = _brief(grade) if drop is grade else f"{_brief(grade)}; drop {_brief(drop)}"
     return f"cut-off {decimal(end.cutoff, system)}, drop {decimal(end.drop, system)} ({rests})"
+
+
+def _brief(grade: Grade) -> str:
+    return "measured" if grade is Grade.MEASURED else short(grade)
 
 
 def _hex(end: HoseEnd, thread: Thread) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from catalogs.units import Quantity, System, printed_unit, show
 from lines.finding import Verdict, counts
+from reports.cutting import WORDS, states
 from reports.figures import with_basis
 
 if TYPE_CHECKING:
@@ -32,6 +33,8 @@ class Front:
     note: str
     counts: dict[str, int]
     fails: tuple[str, ...]
+    cuts: tuple[str, ...]
+    """Cut lengths that are not final: what they are, and which."""
     cautions: tuple[str, ...]
 
 
@@ -48,6 +51,7 @@ def front(study: Study, found: list[Finding]) -> Front:
         note=plan.head.note,
         counts=counts(found),
         fails=_fails(found),
+        cuts=tuple(f"{WORDS[state]}: {', '.join(tags)}" for state, tags in states(study.assemblies.values()).items()),
         cautions=tuple(with_basis(caution.text, caution.grade) for caution in cautions(study)),
     )
 

@@ -1,7 +1,8 @@
-"""The joint list: one row for each end of each run, what fails first."""
+"""The joint list: both ends of each run together, the runs with what fails first."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -20,7 +21,7 @@ RULE = "joint.fit"
 SPANNERS = (
     "Two spanners at every joint: one holds the port or its adapter, the other turns the nut, so that neither turns "
     "and the hose is not twisted. Torque is left open: write in what the maker of the weaker part states. "
-    "Seals none: the tables name no loose sealing part for it."
+    "Seals none: the tables name no loose sealing part for it. * from memory, ** illustrative: check the spanner."
 )
 
 
@@ -31,12 +32,15 @@ class JointRow:
     verdict: Verdict | None
     """None: no check has looked at it."""
     tag: str
+    stock: str
     end: str
     """A at `from`, B at `to`."""
     port: str
     seat: str
     """Of the port, with its thread; empty where it is not known."""
     hose_end: str
+    form: str
+    """The same without its stock's name."""
     adapter: str
     seals: str
     hex: str
@@ -46,14 +50,17 @@ class JointRow:
 
 
 def joint_list(study: Study, found: list[Finding]) -> list[JointRow]:
-    """Every joint, fails first, then cautions, what is not known and passes, each in the plan's order."""
+    """Every joint, A and B of a run together: runs with a fail first, then cautions, what is not known, passes."""
     fits = {finding.place: finding for finding in found if finding.rule == RULE}
     rows = []
     for made in study.assemblies.values():
         for n, which in enumerate(("from", "to")):
             rows.append(_row(study, made, n, fits.get(f"{made.tag}.{which}")))
     rank = {verdict: n for n, verdict in enumerate((Verdict.FAIL, Verdict.CAUTION, Verdict.UNCHECKED, None))}
-    return sorted(rows, key=lambda row: rank.get(row.verdict, len(rank)))
+    worst: dict[str, int] = {}
+    for row in rows:
+        worst[row.tag] = min(worst.get(row.tag, len(rank)), rank.get(row.verdict, len(rank)))
+    return sorted(rows, key=lambda row: worst[row.tag])
 
 
 def _row(study: Study, made: Assembly, n: int, fit: Finding | None) -> JointRow:
@@ -61,10 +68,12 @@ def _row(study: Study, made: Assembly, n: int, fit: Finding | None) -> JointRow:
     return JointRow(
         verdict=fit.verdict if fit is not None else None,
         tag=made.tag,
+        stock=made.stock.id,
         end="AB"[n],
         port=joint.port,
         seat=_seat(joint),
         hose_end=end.id if end is not None else "",
+        form=end.id.removeprefix(f"{made.stock.id} ") if end is not None else "",
         adapter=joint.adapter.id if joint.adapter is not None else "",
         seals=_seals(joint),
         hex=_hex(end, joint),
@@ -73,8 +82,14 @@ def _row(study: Study, made: Assembly, n: int, fit: Finding | None) -> JointRow:
 
 
 def _seat(joint: Joint) -> str:
+    """Seat and size of a port with its thread, where the name does not say it."""
     thread = joint.port_thread
-    return "" if thread is None else f"{thread.id}, {thread.thread}"
+    if thread is None:
+        return ""
+    size = re.sub(r" UN\w*$", "", thread.thread)
+    return (
+        thread.id if size.replace(" ", "").removesuffix(".0") in thread.id or "barb" in size else f"{thread.id}, {size}"
+    )
 
 
 def _seals(joint: Joint) -> str:

@@ -93,10 +93,13 @@ def error_document(faults: Iterable[Fault]) -> dict[str, Any]:
     return {"schema": 1, "errors": [{key: getattr(fault, key) for key in keys} for fault in faults]}
 
 
-def solve_document(plan: Plan, answers: dict[str, Solution], duties: list[str]) -> dict[str, Any]:
-    """What `solve --json` prints."""
+def solve_document(
+    plan: Plan, answers: dict[str, Solution], duties: list[str], unbuilt: dict[str, str]
+) -> dict[str, Any]:
+    """What `solve --json` prints; `unbuilt` are circuits whose physics is not there yet, and why."""
     circuits = {name: {duty: _duty(plan, answer, duty) for duty in duties} for name, answer in answers.items()}
-    return {"schema": 1, "plan": plan.head.title, "revision": plan.head.revision, "circuits": circuits}
+    head = {"schema": 1, "plan": plan.head.title, "revision": plan.head.revision}
+    return head | {"circuits": circuits, "not_computed": unbuilt}
 
 
 def _duty(plan: Plan, answer: Solution, duty: str) -> dict[str, Any]:

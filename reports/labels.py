@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     Array = npt.NDArray[np.float64]
+    Counts = npt.NDArray[np.int32]
 
 CELL = 1.5  # pt
 DISTANCES = (3.0, 6.0, 10.0, 15.0, 21.0, 28.0, 38.0, 50.0)  # pt, from a place to its label
@@ -22,6 +23,8 @@ _ROUND = np.round([[math.cos(a), math.sin(a)] for a in _ANGLES], 12)
 WAYS = np.tile(_ROUND, (len(DISTANCES), 1))
 OFFSETS = np.repeat(DISTANCES, len(_ROUND))[:, None] * WAYS
 """Every way to a label, the nearest first, and how far it goes [pt]."""
+NEAR = 2 * len(_ROUND)
+"""So many of them need no leader."""
 LEADER = 9.0  # pt: a label further away has a line to its place
 OVER_WORDS, OVER_INK, LATER = 500.0, 5.0, 1.0
 """What it costs to lie over a cell of words, over one of a line, and to name a place that is not the first."""
@@ -44,14 +47,24 @@ class Room:
     def __init__(self, width: float, height: float) -> None:
         self.width, self.height = width, height
         shape = math.ceil(height / CELL) + 1, math.ceil(width / CELL) + 1
-        self.ink = np.zeros(shape)
+        self.ink = np.zeros(shape, dtype=bool)
         self.words = np.zeros(shape, dtype=bool)
 
     def line(self, points: Array, wide: float = 1.0) -> None:
         """A line is drawn here: corners, shape (n, 2), and its width [pt]."""
-        for x, y in _steps(points):
-            rows, columns = self._cells(x - wide / 2, y - wide / 2, wide, wide)
-            self.ink[rows, columns] = 1.0
+        self.lines([points], wide)
+
+    def lines(self, all_points: Sequence[Array], wide: float = 1.0) -> None:
+        """Lines of one width [pt] are drawn here."""
+        if not all_points:
+            return
+        most, steps = np.array(self.ink.shape[::-1]) - 1, np.concatenate([_steps(points) for points in all_points])
+        low, high = (np.clip(((steps + side) / CELL).astype(int), 0, most) for side in (-wide / 2, wide / 2))
+        across, up = (high - low).max(axis=0)
+        for i in range(across + 1):
+            for j in range(up + 1):
+                columns, rows = np.minimum(low + np.array([i, j]), high).T
+                self.ink[rows, columns] = True
 
     def keep(self, x: float, y: float, width: float, height: float) -> None:
         """No words over this rectangle [pt]."""
@@ -69,14 +82,12 @@ class Room:
             height: of the label [pt].
             only_clear: nothing is kept for a label that finds no clear place.
         """
-        corners, named, far, cost = self._tried(np.array(at), width, height)
-        best, least = None, OVER_WORDS if only_clear else math.inf
-        for n in np.argsort(cost, kind="stable"):
-            if cost[n] >= least:
+        most = OVER_WORDS if only_clear else math.inf
+        for ring, beyond in ((NEAR, DISTANCES[2] + LEADER), (len(OFFSETS), math.inf)):
+            best, least = self._best(self._tried(np.array(at), (width, height), ring), (width, height), most)
+            # A label further away has a leader, and costs more than that.
+            if best is not None and least <= beyond:
                 break
-            label, crossed = self._label(corners[n], named[n], far[n], (width, height))
-            if cost[n] + OVER_WORDS * crossed < least:
-                best, least = label, float(cost[n] + OVER_WORDS * crossed)
         if best is None:
             x, y = (max(min(at[0][i], most), 0.0) for i, most in enumerate((self.width - width, self.height - height)))
             best = Label(x, y, None, clear=False)
@@ -87,27 +98,43 @@ class Room:
             self.line(np.array(best.leader).reshape(2, 2))
         return best
 
-    def _tried(self, at: Array, width: float, height: float) -> tuple[Array, Array, Array, Array]:
-        """Every place for a label: its left lower corner, what it names, how far that is, and its cost."""
-        named = np.repeat(at, len(OFFSETS), axis=0)
-        offsets, ways = np.tile(OFFSETS, (len(at), 1)), np.tile(WAYS, (len(at), 1))
+    def _best(
+        self, tried: tuple[Array, Array, Array, Array], size: tuple[float, float], least: float
+    ) -> tuple[Label | None, float]:
+        """The label that costs least, if any costs less than that, and its cost."""
+        corners, named, far, cost = tried
+        best = None
+        for n in np.argsort(cost, kind="stable"):
+            if cost[n] >= least:
+                break
+            label, crossed = self._label(corners[n], named[n], far[n], size)
+            if cost[n] + OVER_WORDS * crossed < least:
+                best, least = label, float(cost[n] + OVER_WORDS * crossed)
+        return best, least
+
+    def _tried(self, at: Array, wide_high: tuple[float, float], ring: int) -> tuple[Array, Array, Array, Array]:
+        """Places for a label, so many of each: its left lower corner, what it names, how far that is, and its cost."""
+        named = np.repeat(at, ring, axis=0)
+        offsets, ways = np.tile(OFFSETS[:ring], (len(at), 1)), np.tile(WAYS[:ring], (len(at), 1))
         far = np.linalg.norm(offsets, axis=1)
-        size = np.array([width, height])
+        size = np.array(wide_high)
         corners = named + offsets + (ways - 1.0) * size / 2
         inside = (corners >= 1.0).all(axis=1) & (corners + size <= np.array([self.width, self.height]) - 1.0).all(
             axis=1
         )
-        cost = far + LATER * np.repeat(np.arange(len(at)), len(OFFSETS)) + np.where(far > LEADER, LEADER, 0.0)
-        cost += OVER_WORDS * self._sums(self.words, corners, size) + OVER_INK * self._sums(self.ink, corners, size)
+        cost = far + LATER * np.repeat(np.arange(len(at)), ring) + np.where(far > LEADER, LEADER, 0.0)
+        cost += OVER_WORDS * self._under(self.words, corners, size) + OVER_INK * self._under(self.ink, corners, size)
         return corners, named, far, np.where(inside, cost, math.inf)
 
-    def _sums(self, grid: Array, corners: Array, size: Array) -> Array:
+    def _under(self, grid: npt.NDArray[np.bool_], corners: Array, size: Array) -> Counts:
         """How many cells are taken under each rectangle, shape (n,)."""
-        table = np.pad(grid.astype(np.int64).cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
         most = np.array(grid.shape[::-1]) - 1
-        left, low = np.clip((corners / CELL).astype(int), 0, most).T
-        right, top = np.clip(((corners + size) / CELL).astype(int), 0, most).T + 1
-        return np.asarray(table[top, right] - table[low, right] - table[top, left] + table[low, left])
+        low = np.clip((corners / CELL).astype(int), 0, most)
+        high = np.clip(((corners + size) / CELL).astype(int), 0, most) + 1
+        first, last = low.min(axis=0), high.max(axis=0)
+        table = _summed(grid[first[1] : last[1], first[0] : last[0]])
+        (left, bottom), (right, top) = (low - first).T, (high - first).T
+        return np.asarray(table[top, right] - table[bottom, right] - table[top, left] + table[bottom, left])
 
     def _label(self, corner: Array, named: Array, far: float, size: tuple[float, float]) -> tuple[Label, int]:
         """A label, and how many cells of words its leader crosses."""
@@ -131,14 +158,20 @@ class Room:
         return min(max(int(y / CELL), 0), rows - 1), min(max(int(x / CELL), 0), columns - 1)
 
 
+def _summed(grid: npt.NDArray[np.bool_]) -> Counts:
+    """How many cells are taken below and to the left of each corner of a grid."""
+    rows, columns = grid.shape
+    table = np.zeros((rows + 1, columns + 1), dtype=np.int32)
+    grid.cumsum(axis=0, dtype=np.int32).cumsum(axis=1, out=table[1:, 1:])
+    return table
+
+
 def _steps(points: Array) -> Array:
     """Points along a polyline no further apart than a cell, shape (n, 2) [pt]."""
-    legs = np.diff(points, axis=0)
-    parts = [points[:1]]
-    for start, leg in zip(points, legs, strict=False):
-        n = max(math.ceil(float(np.linalg.norm(leg)) / CELL), 1)
-        parts.append(start + np.linspace(0.0, 1.0, n + 1)[1:, None] * leg)
-    return np.concatenate(parts)
+    stations = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
+    between = np.linspace(0.0, stations[-1], math.ceil(stations[-1] / CELL) + 1)
+    at = np.concatenate([stations, between])
+    return np.stack([np.interp(at, stations, points[:, axis]) for axis in (0, 1)], axis=1)
 
 
 def along(points: Array, shares: Sequence[float]) -> list[tuple[float, float]]:

@@ -82,9 +82,9 @@ def _named(name: str, number: str | None, says: str, system: System) -> Named:
 
 def _cut(made: Assembly, texts: dict[str, str], system: System) -> Named:
     terms = "".join(_taken(made, texts, i) for i in (0, 1))
-    says = f"= seat to seat {texts.get('seats', BLANK)}{terms}"
+    says = f"= {texts.get('seats', BLANK)}{terms}"
     if made.nuts_in_length:
-        says = f"= overall {texts.get('seats', BLANK)}{terms}; the nuts are not taken off yet: too long"
+        says = f"= {texts.get('seats', BLANK)}{terms}; the nuts are not taken off yet: too long"
     return _named("cut", texts.get("cut"), says, system)
 
 
@@ -113,7 +113,7 @@ def _overall(made: Assembly, texts: dict[str, str], system: System) -> Named:
         nuts = "".join(
             f" + {texts[f'over {m}']} (nut {m})" for m, end in zip("AB", made.chosen, strict=True) if overhang(end)
         )
-        says = f"= seat to seat {texts['seats']}{nuts}"
+        says = f"= {texts['seats']}{nuts}"
         return _named("overall", texts["overall"], says, system)
     open_ = [m for m, end in zip("AB", made.chosen, strict=True) if overhang(end) is None]
     says = f"measure how far the nut of end {' and '.join(open_)} reaches over its seat, and add it to seat to seat"
@@ -130,7 +130,7 @@ def _free(made: Assembly, texts: dict[str, str], system: System) -> Named:
     # The difference of the figures as printed: nothing is cut by it.
     rest = Decimal(texts["cut"]) - sum(Decimal(text) for text in taken.values())
     held = "".join(f"{less(text)} (inside {mark})" for mark, text in taken.items())
-    return _named(name, str(rest), f"= cut {texts['cut']}{held}, the hose between both ends", system)
+    return _named(name, str(rest), f"= {texts['cut']}{held}, between both ends", system)
 
 
 def between(made: Assembly, system: System) -> str:
@@ -142,7 +142,7 @@ def between(made: Assembly, system: System) -> str:
     if low == high:
         return ""
     widest = "at the radius said" if made.run.radius is not None else "as tight as allowed"
-    return f"the cut length lies between {low} (bends as wide as fits) and {high} (bends {widest})"
+    return f"cut length between {low}, bends as wide as fits, and {high}, {widest}"
 
 
 def over(end: HoseEnd, system: System) -> str:

@@ -92,12 +92,12 @@ def clamps_say(plan: Plan, made: Assembly, system: System) -> str:
     rule = rule_for(plan, made)
     if rule is None:
         return "clamps: no row of the supports table speaks of it"
-    apart = f"clamps no further apart than {show(Quantity(rule.spacing, 'length'), system)}"
+    apart = f"clamps at most {show(Quantity(rule.spacing, 'length'), system)} apart"
     return f"{with_basis(apart, rule.grade)}: {rule.source}"
 
 
 PLANE = "the plane of bending changes here"
-ROTATION = "rotation: from the plane of the bend before, seen from end A, counter-clockwise +"
+ROTATION = "rotation: from the bend before, seen from end A, counter-clockwise +"
 
 
 def marks(plan: Plan, made: Assembly, system: System) -> list[Mark]:

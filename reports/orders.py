@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, cast
 from catalogs import units
 from catalogs.units import Quantity, show
 from lines.supports import clamps
-from reports.cutting import cut_state
+from reports.cutting import WORDS, cut_state
 from reports.figures import basis, length_unit, measured
 
 if TYPE_CHECKING:
@@ -24,9 +24,15 @@ if TYPE_CHECKING:
     from lines.joints import Joint
     from lines.plan import Plan
     from reports.cutlist import StockPieces
+    from reports.cutting import State
     from reports.figures import Figure
     from solver.study import Study
 
+NOT_SURE: dict[State, str] = {
+    "in doubt": "the tape says less than any way through its points; it is in the total",
+    "does not fit": "no length of it is in the total",
+    "impossible": "its two ends alone are longer than the place between the ports; no length of it is in the total",
+}
 LEFT_OUT = (
     "Not in this list: sleeve and its bands, grommets, bulkhead nuts, bungs to weld in, bolts of clamps, "
     "and spare parts."
@@ -171,7 +177,7 @@ def _lacks(made: Assembly) -> Iterator[Lack]:
     state = cut_state(made)
     if state == "unknown":
         yield Lack(made.tag, f"cut length, and with it its support clamps: {'; '.join(made.needs)}")
-    if state == "impossible":
-        yield Lack(made.tag, "cut length: its two ends alone are longer than the place between the ports")
+    if state in NOT_SURE:
+        yield Lack(made.tag, f"cut length {WORDS[state]}: {NOT_SURE[state]}")
     if made.angled and made.clock is None and made.run.clock is None:
         yield Lack(made.tag, "clock angle: set on the vehicle")

@@ -13,10 +13,11 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageBreak, PageTemplate, Spacer, Table, TableStyle
 
 from reports.figures import BLANK, length_unit
-from reports.pdfblock import block_flowables
+from reports.pdfblock import bench_story
 from reports.pdffindings import findings_story
+from reports.pdfgrid import columns, grid
 from reports.pdflists import cut_story, heading, joint_story, order_story, record_story
-from reports.pdfparts import BOLD, PLAIN, drawable, fitted, grid, labelled, padding, para
+from reports.pdfparts import BOLD, PLAIN, drawable, fitted, labelled, padding, para
 from reports.pdfschematic import schematic_story, sheets_of
 from reports.pdfvehicle import vehicle_story
 
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 
 PAPERS: dict[str, tuple[float, float]] = {"letter": LETTER, "a4": A4}
 MARGIN = 34.0  # pt
-HEAD = 18.0  # pt, between the margin and the text
+HEAD, FOOT = 16.0, 11.0  # pt, between the margin and the text
 
 
 def pdf_bytes(packet: Packet, paper: str) -> bytes:
@@ -45,7 +46,7 @@ def pdf_bytes(packet: Packet, paper: str) -> bytes:
     width, height = PAPERS[paper]
     room = _room(paper)
     sheets = [sheet for sketch in packet.sketches for sheet in sheets_of(sketch, *room)]
-    frame = Frame(MARGIN, MARGIN + HEAD, *room, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0)
+    frame = Frame(MARGIN, MARGIN + FOOT, *room, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0)
     out = io.BytesIO()
     document = BaseDocTemplate(
         out, pagesize=(width, height), invariant=1, lang="en", title=drawable(packet.front.title), author="",
@@ -81,7 +82,7 @@ class _Counted(Canvas):  # type: ignore[misc] # the library has no types
 def _room(paper: str) -> tuple[float, float]:
     """Width and height of what a page holds [pt]."""
     width, height = PAPERS[paper]
-    return width - 2 * MARGIN, height - 2 * (MARGIN + HEAD)
+    return width - 2 * MARGIN, height - 2 * MARGIN - HEAD - FOOT
 
 
 def _edges(packet: Packet, width: float, height: float) -> Edges:
@@ -115,7 +116,7 @@ def _story(packet: Packet, sheets: list[Sheet], room: tuple[float, float]) -> St
         schematic_story(sheets, width),
         vehicle_story(packet.vehicle, packet.system, *room),
         joint_story(packet, width),
-        _bench(packet, *room),
+        bench_story(packet.blocks, *room, length_unit(packet.system), packet.system),
         cut_story(packet, width),
         order_story(packet, width),
         findings_story(packet, width),
@@ -140,7 +141,8 @@ def _front(packet: Packet, width: float) -> Story:
     story += [labelled("Note", front.note, 9.5, after=2)] if front.note else []
     counts = ", ".join(f"{number} {verdict}" for verdict, number in front.counts.items())
     story += [labelled("Findings", counts, 9.5, after=2)]
-    story += [labelled("Fails", ", ".join(front.fails), 9.5, after=2)] if front.fails else []
+    story += [labelled("FAILS", ", ".join(front.fails), 9.5, after=2)] if front.fails else []
+    story += [labelled("Cut lengths", f"{line}", 9.5, after=2) for line in front.cuts]
     story += heading("Cautions")
     story += [para(f"-  {text}", 9, after=2.5) for text in front.cautions[1:]]
     return [*story, *heading("Assemblies"), _assemblies(packet, width)]
@@ -150,15 +152,7 @@ def _assemblies(packet: Packet, width: float) -> Table:
     rows = [["tag", "line", "circuit", "stock", "from", "to", "cut length"]]
     for block in packet.blocks:
         length = block.cut.tape.text if block.cut.tape else BLANK
-        cut = " ".join(filter(None, [length, block.cut.word.lower()]))
+        cut = " ".join(filter(None, [length, block.cut.word]))
         start, end = (e.port for e in block.ends)
         rows.append([block.tag, block.line, block.circuit, block.stock, start, end, cut])
-    return grid(rows, [width * x for x in (0.08, 0.14, 0.12, 0.16, 0.16, 0.16, 0.18)])
-
-
-def _bench(packet: Packet, width: float, height: float) -> Story:
-    unit = length_unit(packet.system)
-    story: Story = []
-    for block in packet.blocks:
-        story += block_flowables(block, width, height, unit, packet.system)
-    return story
+    return grid(rows, widths=columns(rows, width), room=1.2)

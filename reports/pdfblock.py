@@ -1,26 +1,29 @@
-"""Draws one assembly of the bench sheet: its cut length first and by far the largest."""
+"""Draws one assembly of the bench sheet: its cut length first and by far the largest. Two blocks may share a page."""
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any
 
 from reportlab.lib.colors import black
-from reportlab.platypus import KeepTogether, Spacer, Table, TableStyle
+from reportlab.platypus import PageBreak, Spacer, TableStyle
 
 from reports.bench import CONVENTION
 from reports.figures import BLANK
+from reports.pdfgrid import ACROSS, cell, columns, ruled
 from reports.pdfparts import (
     BOLD,
     DIAL,
+    Measured,
     blank_box,
     brief,
+    broken,
     dial_picture,
     labelled,
     padding,
     para,
     size_to_fit,
     tick_boxes,
+    wide,
 )
 from reports.pdfviews import run_views
 
@@ -29,139 +32,159 @@ if TYPE_CHECKING:
     from reports.bench import Block
     from reports.ends import BenchEnd
 
-LARGEST = 44.0  # pt, of the cut length
-SMALL = 8.0
+LARGEST = 42.0  # pt, of the cut length
+WORD = 15.0  # pt, of PROVISIONAL
+SMALL, TINY = 7.25, 6.5
 MOST, MOST_SHORT = 1400, 120
 """Characters of one entry over the whole width and in a column, so that a row of the block fits a page."""
 MOST_MARKS = (20, 18, 16, 14, 12, 10, 8, 6, 4)
 """Rows of marks on a block, the first number with which it fits its page; the rest stand in bench.csv."""
-WORD = 15.0  # pt, of PROVISIONAL
-HOSE_SHARES = (0.22, 0.18, 0.18, 0.13, 0.13, 0.16)
-ONE_COLUMN = 4
-"""Rows of marks under each other; more stand in two columns."""
-TUBE_SHARES = (0.08, 0.13, 0.16, 0.12, 0.11, 0.14, 0.14, 0.12)
+VIEWS = 186.0  # pt, the width of the views beside the text
+LEAST_HIGH, MOST_HIGH = 150.0, 300.0
+BETWEEN = 6.0  # pt, between two blocks of a page
 
 
-def block_flowables(block: Block, width: float, height: float, unit: str, system: System) -> list[Any]:
-    """The block of one assembly, kept on one page, with as many of its marks as that leaves room for.
+def bench_story(blocks: list[Block], width: float, height: float, unit: str, system: System) -> list[Any]:
+    """Every block whole, as many under each other on a page as it has room for.
 
     Args:
-        block: the content.
+        blocks: the content.
         width: of the page's frame [pt].
         height: of the page's frame [pt].
         unit: of lengths.
         system: of the scale bar.
     """
-    views = run_views(block.shape, system) if block.shape is not None else None
+    story: list[Any] = []
+    left = 0.0
+    for block in blocks:
+        table = block_table(block, width, height, unit, system)
+        high = table.wrap(width, height)[1]
+        if story:
+            story.append(Spacer(1, BETWEEN) if left >= high + BETWEEN else PageBreak())
+        left = (left - BETWEEN if story and left >= high + BETWEEN else height) - high
+        story.append(table)
+    return story
+
+
+def block_table(block: Block, width: float, height: float, unit: str, system: System) -> Measured:
+    """The block of one assembly with as many of its marks as a page has room for."""
     for most in MOST_MARKS:
-        table = _table(block, width, unit, views, most)
+        table = _table(block, width, unit, system, most)
         if len(block.table.rows) <= MOST_MARKS[-1] or table.wrap(width, height)[1] <= height:
             break
-    return [KeepTogether([table]), Spacer(1, 8)]
-
-
-def _table(block: Block, width: float, unit: str, views: Any, most: int) -> Table:
-    inner = width - 10
-    rows: list[list[Any]] = [[_head(block, inner, unit)]]
-    loud = sorted([*block.cut.measure, *block.checks], key=lambda line: not line.startswith("FAILS"))
-    if loud:
-        rows.append([[para(brief(line, MOST), 9, bold=True, after=2) for line in loud]])
-    rows += [[_hose_and_ends(block, inner)], [_lengths(block, inner)], [_marks(block, inner, most)]]
-    if views is not None:
-        rows.append([_centred(views, inner)])
-    rows += [[_lines(block)], [_signing(block, inner)]]
-    table = Table(rows, colWidths=[width], splitInRow=1)
-    rules = [("BOX", (0, 0), (-1, -1), 1.5, black), ("LINEABOVE", (0, 1), (-1, -1), 0.5, black)]
-    table.setStyle(TableStyle([*rules, *padding(5, 2.5)]))
     return table
 
 
-def _centred(drawing: Any, width: float) -> Table:
-    return _plain([[drawing]], [width], ("ALIGN", (0, 0), (-1, -1), "CENTER"))
+def _table(block: Block, width: float, unit: str, system: System, most: int) -> Measured:
+    inner = width - 10
+    rows: list[list[Any]] = [[_head(block, inner, unit)]]
+    loud = sorted([*block.cut.measure, *block.checks], key=lambda line: not line.startswith(LOUDEST))
+    if loud:
+        rows.append([[para(brief(line, MOST), 8.5, bold=True, after=1) for line in loud]])
+    rows += [[_middle(block, inner, system, most)], [_lines(block, inner)], [_signing(block, inner)]]
+    table = Measured(rows, colWidths=[width], splitInRow=1)
+    rules = [("BOX", (0, 0), (-1, -1), 1.5, black), ("LINEABOVE", (0, 1), (-1, -1), 0.5, black)]
+    table.setStyle(TableStyle([*rules, *padding(5, 1.5)]))
+    return table
 
 
-def _plain(cells: list[list[Any]], widths: list[float], *commands: tuple[Any, ...]) -> Table:
-    table = Table(cells, colWidths=widths, splitInRow=1)
+LOUDEST = ("FAILS", "DOES NOT FIT", "IN DOUBT", "The two ends")
+
+
+def _plain(cells: list[list[Any]], widths: list[float], *commands: tuple[Any, ...]) -> Measured:
+    table = Measured(cells, colWidths=widths, splitInRow=1)
     table.setStyle(TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), *padding(0, 0), *commands]))
     return table
 
 
-def _head(block: Block, width: float, unit: str) -> Table:
+def _head(block: Block, width: float, unit: str) -> Measured:
     """The cut length; what it is short of being final, always at one place; the tag, always at another."""
-    widths = [width * 0.56, width * 0.26, width * 0.18]
+    widths = [width * 0.5, width * 0.32, width * 0.18]
     cut = block.cut
-    length = [para("CUT LENGTH", 8, bold=True), _number(block, widths[0] - 10, unit)]
-    state = _big(cut.word, WORD, widths[1] - 8) if cut.word else Spacer(1, WORD * 1.12)
+    state = [_big(cut.word, WORD, widths[1] - 8)] if cut.word else []
     under = ", ".join(filter(None, [cut.exact.text if cut.exact else "", block.tolerance]))
-    beside = [Spacer(1, 10), state, para(under, 10)]
-    beside += [para(brief(block.tolerance_source, 60), 6.5)] if block.tolerance_source else []
-    tag = [_big(block.tag, 22, widths[2]), para(brief(block.line, 60), 9, bold=True)]
-    return _plain([[length, beside, tag]], widths)
+    beside = [para("CUT LENGTH", 8, bold=True), *state, *([para(under, 9.5)] if under else [])]
+    beside += [para(brief(block.tolerance_source, 60), TINY)] if block.tolerance_source else []
+    tag = [_big(block.tag, 22, widths[2]), para(brief(block.line, 60), 8.5, bold=True)]
+    return _plain([[_number(block, widths[0] - 8, unit), beside, tag]], widths)
 
 
 def _number(block: Block, width: float, unit: str) -> Any:
-    if block.cut.state == "impossible":
-        return _big("no hose left", 26, width)
+    if block.cut.state in {"impossible", "does not fit"}:
+        return _big({"impossible": "no hose left", "does not fit": "do not cut"}[block.cut.state], 26, width)
     if block.cut.tape is None:
         return blank_box(min(width, 220.0), 34.0, unit)
     return _big(block.cut.tape.text, LARGEST, width)
 
 
 def _big(text: str, size: float, width: float) -> Any:
-    return para(text, max(size_to_fit(text, BOLD, size, width), 7.0), bold=True, leading=1.12)
+    return para(text, max(size_to_fit(text, BOLD, size, width), 7.0), bold=True, leading=1.1)
+
+
+# ---------------------------------------------------------------- what it is made of, how long, how it lies
+
+
+def _middle(block: Block, width: float, system: System, most: int) -> Any:
+    """Hose, ends, lengths and marks; beside them the views, if it has any."""
+    if block.shape is None:
+        return [*_what(block, width), _lengths(block, width), *_marks(block, width, most)]
+    room = width - VIEWS - 8
+    text = [*_what(block, room), _lengths(block, room), *_marks(block, room, most)]
+    high = sum(part.wrap(room, 1e4)[1] + part.getSpaceBefore() + part.getSpaceAfter() for part in text)
+    views = run_views(block.shape, system, VIEWS, min(max(high, LEAST_HIGH), MOST_HIGH))
+    return _plain([[text, views]], [width - VIEWS, VIEWS], ("RIGHTPADDING", (0, 0), (0, 0), 8))
+
+
+def _what(block: Block, width: float) -> list[Any]:
+    """Hose and fluid, and under them both ends side by side."""
+    made = f"{block.means}; {'made of' if block.rigid else 'liner'} {block.liner}"
+    half = width / 2
+    rules = [("LINEBEFORE", (1, 0), (1, -1), 0.5, black), ("LEFTPADDING", (1, 0), (1, -1), 5)]
+    ends = [_end(end, half - 6) for end in block.ends]
+    return [
+        labelled(f"{block.size}  {block.stock}", brief(made, MOST_SHORT), 8),
+        labelled(block.circuit, brief(block.fluid, MOST_SHORT), SMALL, after=2),
+        _plain(
+            [ends], [half, half], ("RIGHTPADDING", (0, 0), (0, 0), 4), ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5), *rules
+        ),
+    ]
+
+
+def _end(end: BenchEnd, width: float) -> list[Any]:
+    where = "from" if end.mark == "A" else "to"
+    head = para(broken(f"{end.mark}  {where} {end.port}", BOLD, 8.5, width), 8.5, bold=True)
+    if not end.id:
+        return [head, para("NOT CHOSEN", 8.5, bold=True), _short("joint", end.joint)]
+    nut = "" if end.nutless else f"; nut {end.hex or BLANK}"
+    return [
+        head,
+        para(brief(end.id, MOST_SHORT), SMALL, bold=True),
+        para(brief(f"{end.seat}{nut}", MOST_SHORT), SMALL),
+        _short("put on", end.attach),
+        para(brief(end.takes, MOST_SHORT), SMALL),
+        _short("joint", end.joint),
+    ]
 
 
 def _short(label: str, text: str) -> Any:
     return labelled(label, brief(text, MOST_SHORT), SMALL)
 
 
-def _hose_and_ends(block: Block, width: float) -> Table:
-    hose = [
-        para(f"{block.size}  {block.stock}", 9, bold=True),
-        para(brief(block.means, MOST_SHORT), SMALL),
-        _short("made of" if block.rigid else "liner", block.liner),
-        _short("from", block.ends[0].port),
-        _short("to", block.ends[1].port),
-        _short("circuit", block.circuit),
-        _short("fluid", block.fluid),
-    ]
-    third = width / 3
-    cells = [hose, *(_end(end) for end in block.ends)]
-    gaps = [("RIGHTPADDING", (0, 0), (-1, -1), 6), ("LEFTPADDING", (1, 0), (-1, -1), 6)]
-    rules = [("LINEBEFORE", (1, 0), (-1, -1), 0.5, black)]
-    return _plain([cells], [third] * 3, *gaps, *rules)
-
-
-def _end(end: BenchEnd) -> list[Any]:
-    where = "from" if end.mark == "A" else "to"
-    head = para(f"End {end.mark}  {where} {end.port}", 9, bold=True)
-    if not end.id:
-        return [head, para("NOT CHOSEN", 9, bold=True), _short("joint", end.joint)]
-    return [
-        head,
-        para(brief(end.id, MOST_SHORT), SMALL, bold=True),
-        _short("seat", end.seat),
-        *([] if end.nutless else [_short("nut", end.hex or BLANK)]),
-        para(brief(end.takes, MOST_SHORT), SMALL),
-        _short("joint", end.joint),
-        _short("put on", end.attach),
-    ]
-
-
-def _lengths(block: Block, width: float) -> Table:
-    """Every length by its name, and the dial of the clock angle beside them."""
-    dial = None if block.clock.state == "none" else dial_picture(block.clock)
-    room = width - (DIAL + 6 if dial is not None else 0)
+def _lengths(block: Block, width: float) -> Measured:
+    """Every length by its name."""
     names = [
-        [para(n.name, SMALL, bold=True), para(n.text, SMALL + 1, bold=True), para(n.says, SMALL)]
-        for n in block.cut.lengths
+        [para(n.name, SMALL, bold=True), para(n.text, 8.5, bold=True), para(n.says, SMALL)] for n in block.cut.lengths
     ]
-    table = _plain(names, [62.0, 72.0, room - 134.0], ("BOTTOMPADDING", (0, 0), (-1, -1), 1.2))
-    texts = [para(f"By its points {block.cut.between}.", SMALL)] if block.cut.between else []
-    texts += [para(CONVENTION, 6.5, before=1, after=2)]
-    if dial is None:
-        return _plain([[[table, *texts]]], [width])
-    return _plain([[[table, *texts], dial]], [room, DIAL + 6], ("ALIGN", (1, 0), (1, 0), "RIGHT"))
+    first, second = (
+        max(wide(text, BOLD, size) for text in texts) + 6
+        for texts, size in (([n.name for n in block.cut.lengths], SMALL), ([n.text for n in block.cut.lengths], 8.5))
+    )
+    table = _plain(names, [first, second, width - first - second], ("BOTTOMPADDING", (0, 0), (-1, -1), 0.6))
+    texts = [para(f"{block.cut.between[:1].upper()}{block.cut.between[1:]}.", SMALL)] if block.cut.between else []
+    rules = [("LINEABOVE", (0, 0), (-1, 0), 0.5, black), ("TOPPADDING", (0, 0), (-1, 0), 2)]
+    return _plain(
+        [[[table, *texts, para(CONVENTION, TINY)]]], [width], *rules, ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5)
+    )
 
 
 def _marks(block: Block, width: float, most: int) -> list[Any]:
@@ -169,29 +192,28 @@ def _marks(block: Block, width: float, most: int) -> list[Any]:
     found = block.table
     rows, more = found.rows[:most], len(found.rows) - most
     says = [*([f"{more} more rows in bench.csv"] if more > 0 else []), *found.says]
-    text = labelled(found.title, brief("; ".join(says), MOST), SMALL - 0.5, before=1.5)
-    if not rows:
-        return [text]
-    shares = TUBE_SHARES if block.rigid else HOSE_SHARES
-    if block.rigid or len(rows) <= ONE_COLUMN:
-        return [_ruled(found.names, rows, [width * share for share in shares]), text]
-    half, middle = (width - 8) / 2, math.ceil(len(rows) / 2)
-    pair = [_ruled(found.names, part, [half * s for s in HOSE_SHARES]) for part in (rows[:middle], rows[middle:])]
-    return [_plain([pair], [half + 8, half]), text]
+    text = labelled(found.title, brief("; ".join(says), MOST), TINY, before=1)
+    return [_ruled([found.names, *rows], width), text] if rows else [text]
 
 
-def _ruled(names: tuple[str, ...], rows: tuple[tuple[str, ...], ...], widths: list[float]) -> Table:
-    cells = [[para(name, 6.5, bold=True) for name in names]]
-    cells += [[para(cell, 7, bold=not n) for n, cell in enumerate(row)] for row in rows]
-    table = Table(cells, colWidths=widths, hAlign="LEFT")
-    table.setStyle(TableStyle([("GRID", (0, 0), (-1, -1), 0.4, black), *padding(2.5, 0.7)]))
+def _ruled(rows: list[tuple[str, ...]], width: float) -> Measured:
+    widths = columns(rows, width, size=TINY)
+    cells = [
+        [cell(t, w, bold=not n, size=TINY) for t, w in zip(row, widths, strict=True)] for n, row in enumerate(rows)
+    ]
+    table = Measured(cells, colWidths=widths, hAlign="LEFT")
+    table.setStyle(TableStyle([*ruled(TINY), ("GRID", (0, 0), (-1, -1), 0.4, black), *padding(ACROSS, 0.5)]))
     return table
 
 
-def _lines(block: Block) -> Any:
+# ---------------------------------------------------------------- pressures, labels, signing
+
+
+def _lines(block: Block, width: float) -> Any:
+    """What holds for it besides, and the dial of the clock angle, if it has one."""
     clock = ". ".join(filter(None, [block.clock.says, block.clock.way]))
     texts = [
-        ("Clock angle", "" if block.rigid else clock),
+        ("Clock angle", "" if block.rigid or block.clock.state == "none" else clock),
         ("Slack", block.slack),
         ("Under pressure", block.under_pressure),
         ("Working pressure", block.working_says),
@@ -200,9 +222,12 @@ def _lines(block: Block) -> Any:
         ("Label", block.label),
         ("Note", block.note),
     ]
-    return [labelled(label, brief(text, MOST), SMALL, after=0.8) for label, text in texts if text]
+    lines = [labelled(label, brief(text, MOST), SMALL, after=0.4) for label, text in texts if text]
+    if block.clock.state == "none":
+        return lines
+    return _plain([[lines, dial_picture(block.clock)]], [width - DIAL - 2, DIAL + 2])
 
 
 def _signing(block: Block, width: float) -> list[Any]:
     line = f"operator {BLANK * 2}   date {BLANK}   {'tube' if block.rigid else 'hose'} batch {BLANK * 2}"
-    return [tick_boxes(block.ticks, width, 8), para(line, 8.5, before=3, after=1)]
+    return [tick_boxes(block.ticks, width, 7.5), para(line, 8, before=2)]

@@ -26,7 +26,7 @@ MOST = 1500
 
 def findings_story(packet: Packet, width: float) -> Story:
     """The findings of a packet, to a width [pt]."""
-    story: Story = [title("Findings")]
+    story: Story = [title("Findings"), para(GRADES, 8, after=2)]
     for verdict in (Verdict.FAIL, Verdict.CAUTION, Verdict.UNCHECKED):
         story += heading(f"{verdict.upper()}: {packet.front.counts[verdict]}")
         story += [KeepTogether([_told(one, width)]) for one in packet.told if one.row.verdict is verdict]
@@ -34,7 +34,7 @@ def findings_story(packet: Packet, width: float) -> Story:
     for line in packet.passes:
         grade = f" ({line.grade})" if line.grade else ""
         story.append(labelled(line.head, f"{line.says}{grade}", 8.5, after=2))
-    return [*story, para(GRADES, 8, before=4)]
+    return story
 
 
 def _told(one: Told, width: float) -> Table:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import math
+import re
 import unicodedata
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -13,7 +14,7 @@ from reportlab.lib.colors import black
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
-from reportlab.platypus import Paragraph, Table, TableStyle
+from reportlab.platypus import Paragraph, Table
 
 from reports.plaintext import one_line
 
@@ -34,6 +35,7 @@ def glyphs() -> frozenset[int]:
     return frozenset(pdfmetrics.getFont(PLAIN).face.charToGlyph)
 
 
+@cache
 def drawable(text: str) -> str:
     """The text in one line of characters that the fonts have: a letter without its accent before a question mark."""
 
@@ -67,6 +69,30 @@ def size_to_fit(text: str, font: str, largest: float, width: float) -> float:
     return min(largest, largest * width / max(drawn, 1.0))
 
 
+@cache
+def wide(text: str, font: str, size: float) -> float:
+    """How wide a text is drawn [pt]."""
+    glyphs()
+    drawn: float = pdfmetrics.stringWidth(drawable(text), font, size)
+    return drawn
+
+
+def broken(text: str, font: str, size: float, width: float) -> str:
+    """The text with a space where a word has to break: behind a point or a low line before anywhere else."""
+    if wide(text, font, size) <= width:
+        return text
+    return " ".join(_in_parts(word, font, size, width) for word in text.split(" "))
+
+
+def _in_parts(word: str, font: str, size: float, width: float) -> str:
+    lines = [""]
+    for part in re.findall(r"[^._/]*[._/]+|[^._/]+", word):
+        if lines[-1] and wide(lines[-1] + part, font, size) > width:
+            lines.append("")
+        lines[-1] += part
+    return " ".join(lines)
+
+
 def style(size: float, font: str = PLAIN, leading: float = 1.2, **around: float) -> ParagraphStyle:
     """A style of type [pt] with its leading over its size."""
     glyphs()
@@ -76,44 +102,53 @@ def style(size: float, font: str = PLAIN, leading: float = 1.2, **around: float)
     )  # fmt: skip
 
 
+class Text(Paragraph):  # type: ignore[misc] # the library has no types
+    """A paragraph that breaks its lines once for each width."""
+
+    broken_at: float | None = None
+
+    def wrap(self, width: float, height: float) -> tuple[float, float]:
+        # Its parts, where it is split over two pages, come without their lines.
+        if self.broken_at != width or not hasattr(self, "blPara"):
+            super().wrap(width, height)
+            self.broken_at = width
+        return self.width, self.height
+
+
+class Measured(Table):  # type: ignore[misc] # the library has no types
+    """A table that finds the heights of its rows once for each width."""
+
+    measured_at: float | None = None
+
+    def wrap(self, width: float, height: float) -> tuple[float, float]:
+        if self.measured_at != width:
+            super().wrap(width, height)
+            self.measured_at = width
+        return self._width, self._height
+
+
 def para(
     text: str, size: float = 8.5, *, bold: bool = False, after: float = 0.0, before: float = 0.0, leading: float = 1.2
-) -> Paragraph:
+) -> Text:
     """A paragraph of text as it stands: nothing in it is markup."""
     font = BOLD if bold else PLAIN
-    return Paragraph(_escaped(text), style(size, font, leading, spaceAfter=after, spaceBefore=before))
+    return Text(_escaped(text), style(size, font, leading, spaceAfter=after, spaceBefore=before))
 
 
-def labelled(label: str, text: str, size: float = 8.5, *, after: float = 0.0, before: float = 0.0) -> Paragraph:
+def labelled(label: str, text: str, size: float = 8.5, *, after: float = 0.0, before: float = 0.0) -> Text:
     """A paragraph that begins with its label in bold."""
     shape = style(size, spaceAfter=after, spaceBefore=before)
-    return Paragraph(f"<b>{_escaped(label)}</b>&nbsp; {_escaped(text)}", shape)
+    return Text(f"<b>{_escaped(label)}</b>&nbsp; {_escaped(text)}", shape)
 
 
-def listed(head: str, items: Sequence[tuple[str, str]], size: float, *, after: float = 0.0) -> Paragraph:
+def listed(head: str, items: Sequence[tuple[str, str]], size: float, *, after: float = 0.0) -> Text:
     """A paragraph with its head in bold, then item after item, each with its name in bold."""
     texts = [f"<b>{_escaped(name)}:</b> {_escaped(text)}" for name, text in items]
-    return Paragraph(f"<b>{_escaped(head)}</b> &nbsp; {' &nbsp; '.join(texts)}", style(size, spaceAfter=after))
+    return Text(f"<b>{_escaped(head)}</b> &nbsp; {' &nbsp; '.join(texts)}", style(size, spaceAfter=after))
 
 
 def _escaped(text: str) -> str:
     return html.escape(drawable(text), quote=False)
-
-
-def grid(rows: Sequence[Sequence[str]], widths: Sequence[float], *, room: float = 2.5) -> Table:
-    """A ruled table of texts, its first row, in bold, repeated on each page; `room` [pt] above and below the others.
-
-    No text takes more than some thirty lines, so that a row always fits a page.
-    """
-    most = [int(30 * width / 8) for width in widths]
-    cells = [
-        [para(brief(text, m), 8, bold=n == 0) for text, m in zip(row, most, strict=True)] for n, row in enumerate(rows)
-    ]
-    table = Table(cells, colWidths=list(widths), repeatRows=1)
-    commands = [("GRID", (0, 0), (-1, -1), 0.5, black), ("VALIGN", (0, 0), (-1, -1), "TOP")]
-    more = [(side, (0, 1), (-1, -1), room) for side in ("TOPPADDING", "BOTTOMPADDING")]
-    table.setStyle(TableStyle([*commands, *padding(3, 2.5), *more]))
-    return table
 
 
 def padding(across: float, down: float) -> list[tuple[Any, ...]]:

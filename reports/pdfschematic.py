@@ -103,7 +103,7 @@ def _fitting(sketch: Sketch, width: float, height: float) -> list[Sheet]:
     """The sketch, its runs halved along the flow until each part fits a page."""
     best: Sheet | None = None
     for most in _widths(width):
-        laid = _laid(sketch, most, height * TEXT / LEAST)
+        laid = _laid(sketch, most, height * TEXT / LEAST, best.laid.boxes if best else {})
         scale = min(1.0, width / laid.width, height / laid.height) if laid else 0.0
         if laid and (best is None or scale > best.scale):
             best = Sheet(sketch, f"Schematic: {sketch.circuit}", laid, scale)
@@ -125,9 +125,12 @@ def _wide(text: str, font: str = PLAIN) -> float:
     return float(pdfmetrics.stringWidth(drawable(text), font, TEXT))
 
 
-def _laid(sketch: Sketch, most: int, highest: float) -> Laid | None:
-    """The sketch laid out in bands of so many cells; None where its boxes alone are higher [pt] than they may be."""
-    standing = _standing(sketch, most, highest)
+def _laid(sketch: Sketch, most: int, highest: float, before: Mapping[str, Box]) -> Laid | None:
+    """The sketch laid out in bands of so many cells.
+
+    None where its boxes alone are higher [pt] than they may be, or stand as they stood before.
+    """
+    standing = _standing(sketch, most, highest, before)
     if standing is None:
         return None
     boxes, cells = standing
@@ -141,13 +144,15 @@ def _laid(sketch: Sketch, most: int, highest: float) -> Laid | None:
 
 
 def _standing(
-    sketch: Sketch, most: int, highest: float
+    sketch: Sketch, most: int, highest: float, before: Mapping[str, Box]
 ) -> tuple[Mapping[str, Box], Mapping[str, Sequence[tuple[int, int]]]] | None:
     widths = {name: _box_width(sketch, name) for name in sketch.parts}
     words = max(math.ceil(max(_room(sketch, tag)[:2]) / CELL) for tag in sketch.lines)
     for n in itertools.count():
         boxes = placed(sketch.order, widths, words + FIRST + n * MORE, most)
         if len(sketch.lines) > 1 and max(box.y + box.height for box in boxes.values()) * CELL > highest:
+            return None
+        if boxes == before:
             return None
         lines = wired(sketch.order.ways, boxes)
         if lines is not None:

@@ -17,10 +17,12 @@ from reportlab.platypus import KeepTogether, Spacer
 
 from reports.labels import Room, along
 from reports.pdfparts import BOLD, PLAIN, fitted, glyphs, para
-from reports.pdfviews import CAPTION, FOOT, GAP, POINT, SMALL, TINY, Pen, caption, scale_for
+from reports.pdfviews import CAPTION, FOOT, POINT, SMALL, TINY, Pen, caption, scale_for
 from reports.views import PLANES, projected
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     import numpy.typing as npt
 
     from catalogs.units import System
@@ -34,6 +36,7 @@ STYLES: tuple[tuple[float, tuple[float, ...] | None], ...] = tuple(
     for dash in (None, (5 * wide**0.5, 3), (1, 2 + wide), (7 * wide**0.5, 2.5, 1, 2.5))
 )
 """Width [pt] and dashes of each circuit."""
+GAP = 8.0  # pt, between two views
 PAD = 24.0  # pt, around everything in a view, for labels
 HEAD, LEGEND = 46.0, 10.0  # pt: title and notes, and a row of the legend
 COLUMNS = 2  # of the legend
@@ -75,14 +78,14 @@ def vehicle_sheets(vehicle: Vehicle, system: System, width: float, height: float
         height: of the page's frame [pt].
     """
     glyphs()
-    sheets = [vehicle.only(group) for group in _groups(vehicle, system, width, height)]
+    sheets = _groups(vehicle, system, width, height)
     if len(sheets) == 1:
         return [(_notes(vehicle, ""), p.drawing) for p in drawings(vehicle, system, width, height, zones=True)]
     whole = drawings(vehicle, system, width, height, tags=False, zones=True)
     found = [(_notes(vehicle, ALL), picture.drawing) for picture in whole]
-    for n, sheet in enumerate(sheets, 1):
+    for n, (sheet, pictures) in enumerate(sheets, 1):
         note = _notes(sheet, f"Sheet {n} of {len(sheets)}: {', '.join(sheet.circuits)}.")
-        found += [(note, picture.drawing) for picture in drawings(sheet, system, width, height)]
+        found += [(note, picture.drawing) for picture in pictures]
     return found
 
 
@@ -105,23 +108,35 @@ def vehicle_story(vehicle: Vehicle | None, system: System, width: float, height:
     return story
 
 
-def _groups(vehicle: Vehicle, system: System, width: float, height: float) -> list[list[str]]:
-    """The circuits that find room together on a sheet, in the plan's order."""
-    groups: list[list[str]] = []
+def _groups(vehicle: Vehicle, system: System, width: float, height: float) -> list[tuple[Vehicle, list[Picture]]]:
+    """The circuits that find room together on a sheet, in the plan's order, each sheet drawn."""
+    groups: list[tuple[Vehicle, list[Picture]]] = []
     for circuit in vehicle.circuits:
-        tried = [*groups[-1], circuit] if groups else [circuit]
-        if groups and len(tried) <= len(STYLES) and _finds_room(vehicle.only(tried), system, width, height):
-            groups[-1] = tried
-        else:
-            groups.append([circuit])
+        if groups and len(groups[-1][0].circuits) < len(STYLES):
+            tried = vehicle.only([*groups[-1][0].circuits, circuit])
+            pictures = _while_clear(_pictures(tried, system, width, height))
+            if _finds_room(tried, pictures):
+                groups[-1] = tried, pictures
+                continue
+        alone = vehicle.only([circuit])
+        groups.append((alone, drawings(alone, system, width, height)))
     return groups
 
 
-def _finds_room(vehicle: Vehicle, system: System, width: float, height: float) -> bool:
+def _while_clear(pictures: Iterator[Picture]) -> list[Picture]:
+    """The pictures up to the first that is not clear."""
+    found: list[Picture] = []
+    for picture in pictures:
+        found.append(picture)
+        if not picture.clear:
+            break
+    return found
+
+
+def _finds_room(vehicle: Vehicle, pictures: list[Picture]) -> bool:
     """Do few tags stand away from their lines, none over others, and has every component its name in one view?"""
-    drawn = drawings(vehicle, system, width, height)
-    named = {name for picture in drawn for name in picture.named}
-    return all(picture.clear for picture in drawn) and len(named) == len(vehicle.solids)
+    named = {name for picture in pictures for name in picture.named}
+    return all(picture.clear for picture in pictures) and len(named) == len(vehicle.solids)
 
 
 def _notes(vehicle: Vehicle, note: str) -> str:
@@ -129,13 +144,14 @@ def _notes(vehicle: Vehicle, note: str) -> str:
     return " ".join(filter(None, [note, f"Zero: {vehicle.zero}.", left_out]))
 
 
-def layout(extent: Array, width: float, height: float) -> Layout:
+def layout(extent: Array, width: float, height: float, *, one_page: bool = False) -> Layout:
     """The arrangement of the three views: on one page where that costs little of their scale, else on two.
 
     Args:
         extent: the lowest and the highest corner of everything, shape (2, 3) [m].
         width: of what there is for the views [pt].
         height: of what there is for the views [pt].
+        one_page: whatever that costs?
     """
     x, y, z = (float(side) for side in extent[1] - extent[0])
     pad, tall = 2 * PAD, 2 * PAD + CAPTION
@@ -143,7 +159,7 @@ def layout(extent: Array, width: float, height: float) -> Layout:
     under = scale_for(max(x, y), y + 2 * z, (width - pad, height - 2 * GAP - 3 * tall))
     parted = scale_for(max(x, y), y + z, (width - pad, height - GAP - 2 * tall))
     scale = min(beside, under)
-    if parted * WORTH <= scale:
+    if parted * WORTH <= scale and not one_page:
         top, low = y / parted / POINT + tall, z / parted / POINT + tall
         first = Page({"top": (0, low + GAP, width, top), "side": (0, 0, width, low)}, top + low + GAP)
         return Layout((first, Page({"front": (0, 0, width, low)}, low)), parted)
@@ -188,10 +204,15 @@ def drawings(
         tags: are the lines and components named?
         zones: are the zones named, and do they count for the scale?
     """
+    return list(_pictures(vehicle, system, width, height, tags=tags, zones=zones))
+
+
+def _pictures(
+    vehicle: Vehicle, system: System, width: float, height: float, *, tags: bool = True, zones: bool = False
+) -> Iterator[Picture]:
     foot = FOOT + LEGEND * math.ceil((len(vehicle.circuits) + bool(vehicle.zones)) / COLUMNS)
     extent = vehicle.extent(zones=zones)
-    found = layout(extent, width, height - HEAD - foot)
-    pictures = []
+    found = layout(extent, width, height - HEAD - foot, one_page=not tags)
     for page in found.pages:
         picture = Drawing(width, page.height + foot)
         views = []
@@ -202,13 +223,13 @@ def drawings(
             views[-1].draw(tags=tags, zones=zones)
         _legend(Pen(picture, 0, 0, Room(width, foot)), vehicle, found.scale, system, width)
         named = frozenset(name for view in views for name in view.named)
-        pictures.append(Picture(picture, all(view.clear for view in views), named))
-    return pictures
+        yield Picture(picture, all(view.clear for view in views), named)
 
 
 def _legend(pen: Pen, vehicle: Vehicle, scale: float, system: System, width: float) -> None:
     top = pen.room.height - FOOT
-    pen.bar(2, top + 4, scale, system, 110)
+    reach = pen.bar(2, top + 4, scale, system, 110)
+    pen.words(reach + 8, top + 3, "where the sheet is printed at 100 %", SMALL)
     room = width / COLUMNS
     for n, name in enumerate(vehicle.circuits):
         (wide, dash), x, y = STYLES[n % len(STYLES)], n % COLUMNS * room, top - LEGEND * (n // COLUMNS + 1) + 3
@@ -311,9 +332,10 @@ class _View:
         outline = self.clipped(zone)
         if len(outline) < 3:
             return
-        for line in _hatched(outline) if zone.nature == "hot" else []:
+        hatches = _hatched(outline) if zone.nature == "hot" else []
+        for line in hatches:
             self.pen.polyline(line, 0.25)
-            self.pen.room.line(line, 0.5)
+        self.pen.room.lines(hatches, 0.5)
         flat = [float(n) for x, y in outline for n in (self.pen.x + x, self.pen.y + y)]
         dash = [3, 2] if zone.nature == "moving" else None
         self.pen.drawing.add(Polygon(flat, fillColor=None, strokeColor=black, strokeWidth=0.4, strokeDashArray=dash))

@@ -1,8 +1,9 @@
-"""Draws the two small views of a run, to one scale, in two outlines as it is wide."""
+"""Draws the two small views of a run under each other, to one scale, in two outlines as it is wide."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -34,11 +35,12 @@ BARS: dict[str, tuple[float, ...]] = {
     "metric": (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000),
 }
 """Lengths of a scale bar [in or mm]."""
-VIEW = 245.0, 116.0  # pt: 3.4 x 1.6 in
-GAP = 8.0
+GAP = 4.0
 CAPTION = 10.0
-FOOT = 15.0
-ACROSS, DOWN = 30.0, 16.0  # pt, kept free for labels beside and above a run
+FOOT, NOTES = 15.0, 22.0  # pt, under the views of a vehicle and of a run
+ACROSS, DOWN = 16.0, 10.0  # pt, kept free for labels beside and above a run
+SPARE = 10.0
+ARROW = 64.0  # pt, that the arrow at the top of a frame takes with its word
 SMALL, TINY = 7.0, 6.5
 NARROWEST = 2.6  # pt: a hose that is drawn narrower is one thick line
 PORT_ROOM = 105.0
@@ -127,7 +129,7 @@ class Pen:
             self.drawing.add(
                 Rect(self.x + x + n * half, self.y + y, half, 3.2, fillColor=fill, strokeColor=black, strokeWidth=0.5)
             )
-        said = f"{text}; scale 1:{scale:g} where the sheet is printed at 100 %"
+        said = f"{text}; scale 1:{scale:g}"
         self.words(x + long + 5, y - 1, said, SMALL)
         return x + long + 5 + float(pdfmetrics.stringWidth(drawable(said), PLAIN, SMALL))
 
@@ -135,35 +137,60 @@ class Pen:
 # ---------------------------------------------------------------- one run
 
 
-def run_views(shape: RunShape, system: System) -> Drawing:
-    """Side and top view of a run side by side, to the largest scale at which both fit."""
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """How the views of a run stand: their scale, and left lower corner and size of each frame [pt]."""
+
+    scale: float
+    """1 to so many."""
+    frames: dict[View, tuple[float, float, float, float]]
+    height: float
+
+
+def run_views(shape: RunShape, system: System, width: float, height: float) -> Drawing:
+    """Top and side view of a run, to the largest scale at which both fit with their labels.
+
+    Args:
+        shape: the content.
+        system: of the scale bar.
+        width: of the drawing [pt].
+        height: that it may have; it takes no more than it needs [pt].
+    """
     glyphs()
-    drawing = Drawing(2 * VIEW[0] + GAP, VIEW[1] + FOOT)
-    views: tuple[View, View] = ("side", "top")
-    scale = run_scale(shape)
-    for n, view in enumerate(views):
-        pen = Pen(drawing, n * (VIEW[0] + GAP), FOOT, Room(*VIEW))
-        caption(pen, view, VIEW)
-        _run(pen, shape, view, scale)
-    foot = Pen(drawing, 0, 0, Room(2 * VIEW[0] + GAP, FOOT))
-    reach = foot.bar(2, 4, scale, system, 90)
-    foot.words(2 * VIEW[0] + GAP, 3, fitted(shape.says, PLAIN, SMALL, 2 * VIEW[0] - reach), SMALL, anchor="end")
+    stand = run_stand(shape, width, height)
+    drawing = Drawing(width, stand.height + NOTES)
+    for view, (x, y, wide, high) in stand.frames.items():
+        pen = Pen(drawing, x, y + NOTES, Room(wide, high))
+        caption(pen, view, (wide, high))
+        _run(pen, shape, view, stand.scale)
+    foot = Pen(drawing, 0, 0, Room(width, NOTES))
+    foot.bar(2, NOTES - 9, stand.scale, system, width / 3)
+    foot.words(2, 2, fitted(f"If printed at 100 %. {shape.says}", PLAIN, SMALL, width), SMALL)
     return drawing
 
 
-def run_scale(shape: RunShape) -> float:
-    """The largest scale, as 1 to so many, at which both views of a run fit."""
-    low, high = shape.everything.min(axis=0), shape.everything.max(axis=0)
-    size = high - low + shape.outside
-    room = VIEW[0] - 2 * ACROSS, VIEW[1] - CAPTION - 2 * DOWN
-    return scale_for(float(size[0]), float(max(size[1], size[2])), room)
+def run_stand(shape: RunShape, width: float, height: float) -> Stand:
+    """The view from above over that from the side, or beside it where that makes them larger."""
+    x, y, z = (float(side) for side in np.ptp(shape.everything, axis=0) + shape.outside)
+    across, down, tall = 2 * ACROSS, CAPTION + 2 * DOWN, height - NOTES
+    under = scale_for(x, y + z, (width - across, tall - GAP - 2 * down))
+    beside = scale_for(x, max(y, z), ((width - GAP) / 2 - across, tall - down))
+    if beside < under:
+        half = (width - GAP) / 2
+        high = min(max(y, z) / beside / POINT + down + SPARE, tall)
+        return Stand(beside, {"top": (0, 0, half, high), "side": (half + GAP, 0, half, high)}, high)
+    more = min((tall - GAP - 2 * down - (y + z) / under / POINT) / 2, SPARE)
+    top, side = (size / under / POINT + down + more for size in (y, z))
+    return Stand(under, {"top": (0, side + GAP, width, top), "side": (0, 0, width, side)}, top + GAP + side)
 
 
 def caption(pen: Pen, view: View, size: tuple[float, float]) -> None:
     """The frame of a view, its name, and which way is forward."""
     pen.frame(*size)
     top = size[1] - CAPTION
-    pen.words(4, top + 2.5, SEEN[view], TINY, bold=True)
+    short, _, _ = SEEN[view].partition(",")
+    name = SEEN[view] if pdfmetrics.stringWidth(SEEN[view], BOLD, TINY) < size[0] - ARROW else short
+    pen.words(4, top + 2.5, name, TINY, bold=True)
     right, forward = size[0] - 4, "forward" if view != "front" else "left"
     pen.words(right - 20, top + 2.5, forward, TINY, anchor="end")
     pen.arrow(right - 17, top + 4.8, 17)
@@ -173,7 +200,7 @@ def caption(pen: Pen, view: View, size: tuple[float, float]) -> None:
 def _run(pen: Pen, shape: RunShape, view: View, scale: float) -> None:
     flat = projected(shape.everything, view)
     middle = (flat.min(axis=0) + flat.max(axis=0)) / 2
-    centre = np.array([VIEW[0] / 2, (VIEW[1] - CAPTION) / 2])
+    centre = np.array([pen.room.width, pen.room.height - CAPTION]) / 2
 
     def page(points: Array) -> Array:
         return np.asarray((projected(points, view) - middle) / (scale * POINT) + centre)
@@ -188,10 +215,17 @@ def _run(pen: Pen, shape: RunShape, view: View, scale: float) -> None:
     for mark, seat, port in zip("AB", shape.seats, shape.ports, strict=True):
         at = page(seat[None])[0]
         pen.dot(at, 1.7, black)
-        pen.label([(float(at[0]), float(at[1]))], fitted(f"{mark}: {port}", BOLD, SMALL, PORT_ROOM), SMALL, bold=True)
+        _named(pen, (float(at[0]), float(at[1])), mark, port)
     for spot in shape.spots[:NUMBERED]:
         x, y = page(spot.at[None])[0]
         pen.label([(float(x), float(y))], spot.label, TINY, only_clear=True)
+
+
+def _named(pen: Pen, at: tuple[float, float], mark: str, port: str) -> None:
+    """An end by its letter and port, or its letter alone where there is no room for both."""
+    text = fitted(f"{mark}: {port}", BOLD, TINY, PORT_ROOM)
+    if not pen.label([at], text, TINY, bold=True, only_clear=True).clear:
+        pen.label([at], mark, SMALL, bold=True)
 
 
 def _hose(pen: Pen, line: Array, wide: float) -> None:

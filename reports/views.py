@@ -104,7 +104,7 @@ class RunShape:
 
 
 PLACED = "In vehicle axes."
-LOOSE = "Known only from end A to end B: its directions are those of the vehicle, its place is not known."
+LOOSE = "Its place in the vehicle is not known."
 
 
 def run_shape(plan: Plan, made: Assembly) -> RunShape | None:

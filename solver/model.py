@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
+NOT_ITS_FLOWS = "nothing: its lengths, joints and ratings are checked, only not its flows"
 RESISTS = {"mouth", "passage", "points", "loss", "leg", "orifice"}
 
 
@@ -71,8 +72,7 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly]) -> Model:
     fluid = plan.catalog.fluid(table.fluid)
     if fluid.family == "gas":
         raise UnsolvedKindError(
-            f"{fluid.means} is a gas, whose flow is not computed by this version",
-            needs="no figure of yours: the circuit's lengths, joints and ratings are checked without its flows",
+            f"{fluid.means} is a gas, whose flow is not computed by this version", needs=NOT_ITS_FLOWS
         )
     rho = density(fluid, temperature)
     if (rho <= 0).any():
@@ -290,7 +290,7 @@ def _device(plan: Plan, edge: Edge) -> tuple[Device, tuple[str, ...], Grade]:
         return _bypass(plan, component)
     raise UnsolvedKindError(
         f"{component.name} is of kind {component.kind.id}, whose flow is not computed by this version",
-        needs="no figure of yours: the circuit's lengths, joints and ratings are checked without its flows",
+        needs=NOT_ITS_FLOWS,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from solver.checks import circuit, drain, fuel, hose, joint, material, path, rating, spanner
+from solver.checks import circuit, drain, fuel, hose, joint, material, openport, path, rating, slack, spanner
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
     circuit.flow,
+    openport.open_ports,
     drain.fall,
     drain.surface,
     fuel.margin,
@@ -22,7 +23,7 @@ CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
     fuel.suction,
     hose.length,
     hose.free,
-    hose.slack,
+    slack.slack,
     hose.moves,
     path.radius,
     path.ends,

@@ -86,14 +86,21 @@ def _fall(study: Study, made: Assembly, *, forward: bool | None) -> Finding:
 
     def change(_verdict: Verdict, case: Case) -> Words:
         i = names.index(case.state.attitude)
-        lacks = _lacks(legs[int(worst[i])], down[i], limit.fail_below or 0.0)
+        piece = legs[int(worst[i])]
+        lacks, more = (_lacks(piece, down[i], x or 0.0) for x in (limit.fail_below, limit.caution_below))
+        facts: dict[str, Quantity | str] = {
+            "lacks": Quantity(lacks, "length"),
+            "more": Quantity(more, "length"),
+            "wanted": Quantity(limit.caution_below or 0.0, "slope"),
+            "attitude": case.state.attitude,
+        }
         if lacks <= 0:
-            return words("Drop the outlet end, or move it nearer under the turbocharger: steeper is safer.")
+            return words("{more:up} lower at its lower end it would fall {wanted} in {attitude}.", **facts)
         return words(
             "The lower end of that piece has to come down, or its upper end up, by {lacks:up} or more just to fall "
-            "in {attitude}; or let it leave the other way; or fit a scavenge pump.",
-            lacks=Quantity(lacks, "length"),
-            attitude=case.state.attitude,
+            "in {attitude}, by {more:up} to fall {wanted}; or lead the drain off toward the other side of the engine; "
+            "or fit a scavenge pump.",
+            **facts,
         )
 
     return judge(limit, tag, cases, why=_why_fall, change=change, transient=transient)

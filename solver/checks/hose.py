@@ -1,10 +1,8 @@
-"""What a run is as a piece of hose or tube: its length, the hose between its collars, its slack."""
+"""What a run is as a piece of hose or tube: its length, the hose between its collars."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from catalogs.units import Quantity
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
@@ -103,87 +101,15 @@ def free(study: Study) -> list[Finding]:
     return found
 
 
-def slack(study: Study) -> list[Finding]:
-    """`run.slack`: hose shortens under pressure, so it is never strung tight, in any position.
-
-    A drain has no pressure in it and may lie straight.
-    """
-    drains = {tag for circuit in study.circuits.values() if circuit.gravity for tag in circuit.runs}
-    return [
-        _slack(study, made)
-        for tag, made in study.assemblies.items()
-        if not made.stock.rigid and tag not in drains and not made.overlaps
-    ]
-
-
-def _slack(study: Study, made: Assembly) -> Finding:
-    if made.length is None or made.free is None:
-        return unchecked("run.slack", made.tag, words("The length is not known."), "; ".join(made.needs))
-    apart = _collars_apart(study, made)
-    if not apart:
-        unknown = words("How far its ends are apart in a straight line is not known, so its slack is not.")
-        needs = f"the straight distance between the seats of {made.tag}: span, or `at` of both ports, or chords"
-        return unchecked("run.slack", made.tag, unknown, needs)
-    free = made.free
-    held = made.length - free
-    cases = [Case(state, Quantity(free / max(least, 1e-6) - 1.0, "ratio")) for state, (least, _) in apart.items()]
-    limit = study.plan.catalog.limit("run.slack")
-    wanted = max(x for x in (limit.caution_below, limit.fail_below) if x is not None)
-
-    def why(verdict: Verdict, case: Case) -> Words:
-        where = f" at {case.state.position}" if case.state.position else ""
-        if verdict is Verdict.PASS:
-            return words("{slack} more hose than the straight distance" + where + ".", slack=case.value)
-        if case.value.value > wanted:
-            text = "{slack} more hose than the straight distance" + where + ": is a length in feet that was in inches?"
-            return words(text, slack=case.value)
-        text = "Only {slack} more hose than the straight distance" + where + ": it may shorten by 4 % under pressure."
-        return words(text, slack=case.value)
-
-    def change(_verdict: Verdict, case: Case) -> Words:
-        if case.value.value > wanted:
-            return words("Measure the run again before anything is cut.")
-        need = Quantity(held + (1.0 + wanted) * apart[case.state][0], "length")
-        return words("Make it {need:up} long between its seats, or lead it round a bend.", need=need)
-
-    found = judge(limit, made.tag, cases, why=why, change=change, grades=[made.grade])
-    if found.verdict is Verdict.FAIL:
-        return found
-    at_worst = [free / most - 1.0 for _, most in apart.values()]
-    if min(at_worst) < (limit.fail_below or 0.0):
-        text = (
-            "Between {worst} and {best} more hose than the straight distance: it depends on which way its ports point."
-        )
-        why_open = words(text, worst=Quantity(min(at_worst), "ratio"), best=found.value or "")
-        return unchecked(
-            "run.slack", made.tag, why_open, f"where the ports of {made.tag} point, and their places or span"
-        )
-    return found
-
-
-def _collars_apart(study: Study, made: Assembly) -> dict[State, tuple[float, float]]:
-    """Least and most that the mouths of the two collars are apart in each position [m]; empty if it is not known.
-
-    Where only the distance of the seats is known, what the ends hold lies along it at least, and across it at most.
-    """
-    held = (made.length or 0.0) - (made.free or 0.0)
-    if made.run.chords:
-        return {State(position=name): (chord - held, chord) for name, chord in made.run.chords.items()}
-    mouths = made.mouths or made.mouths_of_straight_ends(study.plan)
-    if mouths is not None:
-        apart = float(np.linalg.norm(mouths[1] - mouths[0]))
-        return {State(): (apart, apart)}
-    return {} if made.chord is None else {State(): (made.chord - held, made.chord)}
-
-
 def moves(study: Study) -> list[Finding]:
-    """`run.moves`: a run on a moving body: beyond its chords nothing is judged."""
-    plan = study.plan
-    riding = [
-        made
-        for made in study.assemblies.values()
-        if made.run.chords or any(plan.components[r.partition(".")[0]].on for r in (made.run.start, made.run.end))
-    ]
-    why = words("One of its ends moves. Its smallest bend, its twist and what it may touch on the way are not judged.")
-    needs = "cycle the suspension by hand, lock to lock, with the hose on, and look"
-    return [unchecked("run.moves", made.tag, why, needs) for made in riding]
+    """`run.moves`: a run between two bodies that move against each other: beyond its chords nothing is judged."""
+    moving = [made for made in study.assemblies.values() if made.run.chords or _between_bodies(study, made)]
+    text = "One of its ends moves. Its smallest bend, its twist and what it may touch on the way are not judged."
+    needs = "cycle the suspension by hand, lock to lock, with the line on, and look"
+    return [unchecked("run.moves", made.tag, words(text), needs) for made in moving]
+
+
+def _between_bodies(study: Study, made: Assembly) -> bool:
+    """Do its two ends ride on different bodies? A line along one axle moves with it."""
+    start, end = (study.plan.components[ref.partition(".")[0]].on for ref in (made.run.start, made.run.end))
+    return start != end

@@ -115,7 +115,7 @@ def _metal(study: Study, place: str, end: HoseEnd | None, joint: Joint) -> Findi
     cures = []
     if metals and part is not None:
         other = "another metal" if made_of == bung else f"{bung}, like the port"
-        cures.append(f"Do so, or take {part.id} in {other}.")
+        cures.append(f"Anti-seize on the thread and keep it dry, or take {part.id} in {other}.")
     if threads:
         cures.append("An O-ring port in place of the taper, while the bung can still be changed.")
     return Finding(
@@ -202,6 +202,11 @@ def _seals(study: Study, circuit: str, rings: int) -> Finding:
     facts = {"rings": f"{rings} O-ring{'s' * (rings > 1)}", "fluid": fluid.id, "good": good}
     if not table.seals:
         why = words("{rings} in it, of a material that the plan does not say. Good for {fluid}: {good}.", **facts)
-        return unchecked("joint.seals", circuit, why, f'what its O-rings are made of: seals = "..." in {circuit}')
+        return unchecked(
+            "joint.seals",
+            circuit,
+            why,
+            f'what its O-rings are made of: ask, and say seals = "..." in [circuits.{circuit}]',
+        )
     wetted = Wetted(table.seals, f"{facts['rings']} of {table.seals}", f"O-rings of {good}")
     return of_material(study.plan, circuit, "joint.seals", circuit, wetted)

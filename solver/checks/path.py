@@ -140,11 +140,13 @@ def _lacking_words(study: Study, made: Assembly, route: Route, facts: dict[str, 
     """What does not fit, by how much, and everything that was found to cure it."""
     facts = facts | {"lacks": Quantity(route.lacks, "length"), "where": route.where}
     asks = "{stock} asks for {least}" if made.said_radius is None else "it is to be bent to {least}"
-    text = f"At {{bend}} ({{turn}}) there is room for {{value}} {{to}}, and {asks}"
+    text = f"At {{bend}} ({{turn}}) there is room for {{value:down}} {{to}}, and {asks}"
     if math.isinf(route.lacks):
         why, cures = words(text + "; no more room between the ports cures it.", **facts), ["Turn a port"]
     else:
-        text += ": the straight {where} is {lacks} too short for its bends and for the hose to lie straight behind its "
+        text += (
+            ": the straight {where} is {lacks:up} too short for its bends and for the hose to lie straight behind its "
+        )
         why, cures = words(text + "collars.", **facts), ["Give {lacks:up} more {where}"]
     ends = other_ends(study.plan, made.tag)
     if ends is not None:
@@ -191,7 +193,11 @@ def _end(study: Study, made: Assembly, place: str, end: HoseEnd, left: float) ->
         return words("Behind {end} the hose has to bend {left} to find its way.", **facts)
 
     def change(_verdict: Verdict, _case: Case) -> Words:
-        return words("An end of another angle takes that bend; or turn the port.")
+        better = other_ends(study.plan, made.tag)
+        i = 0 if place.endswith(BOTH[0]) else 1
+        if better is not None and better[i].id != end.id:
+            return words("Take {end}, or turn the port.", end=better[i].id)
+        return words("Turn the port, or move the first point of the run into its line.")
 
     limit = study.plan.catalog.limit("run.ends")
     case = Case(State(), Quantity(left, "angle"))
@@ -347,12 +353,14 @@ def _to_zone(study: Study, made: Assembly, name: str, zone: ZoneTable, along: _A
         "at": Quantity(float(along.stations[i]), "length"),
     }
     wants = max(x for x in (limit.fail_below, limit.caution_below) if x is not None)
+    facts["wants"] = Quantity(wants, "length")
 
     def why(verdict: Verdict, _case: Case) -> Words:
         if float(apart[i]) < 0:
             return words("It runs through {zone}, {at} from seat A.", **facts)
         text = "Nearest to {zone}, {at} from seat A: {measured}"
-        text += ", less {nearer} that it grows, shakes and rolls nearer: {left}." if zone.nearer else "."
+        text += ", less {nearer} that it grows, shakes and rolls nearer: {left} left" if zone.nearer else ""
+        text += "." if verdict is Verdict.PASS else "; {wants} wanted."
         if verdict is Verdict.FAIL and zone.nature == "hot":
             text += " Soaked after shut-down it is hotter there than on the road."
         return words(text, **facts)
@@ -362,7 +370,7 @@ def _to_zone(study: Study, made: Assembly, name: str, zone: ZoneTable, along: _A
         text = "Move it {more:up} away"
         if zone.nature == "hot":
             text += "" if made.stock.rigid else "; or hard line there"
-            text += "; or a shield on the chassis with an air gap; a sleeve last"
+            text += "; or a shield on the chassis with an air gap; or, last of all, a sleeve"
         return words(text + ".", more=more)
 
     case = Case(State(station=name), left)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,8 +46,9 @@ def pressure(study: Study) -> list[Finding]:
         answer, stated = solved.get(made.tag), _stated(study, made)
         if answer is not None:
             highest = _gauge(study, made, answer).max(axis=0)
-            highest = highest if stated is None else np.maximum(highest, stated)
-            found.append(_pressure(study, made, highest, answer.model.grade))
+            worst = highest if stated is None else np.maximum(highest, stated)
+            judged = _pressure(study, made, worst, answer.model.grade)
+            found.append(judged if stated is None else _against_stated(study, judged, highest, stated))
         elif stated is not None:
             found.append(_pressure(study, made, stated, Grade.MEASURED))
         elif study.solution_of(made.tag) is not None:
@@ -56,6 +58,18 @@ def pressure(study: Study) -> list[Finding]:
             needs = f"what circuit.flow/{circuit} asks for, or the highest pressure from elsewhere: {say}"
             found.append(unchecked("run.pressure", made.tag, why, needs))
     return found
+
+
+def _against_stated(study: Study, judged: Finding, solved: Array, stated: Array) -> Finding:
+    """A pass becomes a caution where the plan states less than its own figures come to."""
+    i = int((solved - stated).argmax())
+    if judged.verdict is not Verdict.PASS or solved[i] <= stated[i]:
+        return judged
+    says, comes = (Quantity(float(values[i]), "pressure", "gauge") for values in (stated, solved))
+    duty = list(study.plan.duties)[i]
+    why = words("The plan says {says} at most, but it comes to {comes} at {duty}.", says=says, comes=comes, duty=duty)
+    change = words("Say {comes} or more as highest, or leave it out.", comes=comes)
+    return replace(judged, verdict=Verdict.CAUTION, why=why, change=change)
 
 
 def _stated(study: Study, made: Assembly) -> Array | None:

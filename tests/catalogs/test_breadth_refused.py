@@ -33,16 +33,16 @@ def faults(tmp_path):
     return faults
 
 
-OVER_ZERO, NOT_NEGATIVE = "a figure over 0", "0 or more"
+OVER_ZERO, NOT_NEGATIVE = "over 0", "0 or more"
 IMPOSSIBLE = [
     *[("stock", STOCK, key, "0 in", OVER_ZERO) for key in ("outside", "bore", "bend_radius")],
     *[("stock", STOCK, key, "-1 in", OVER_ZERO) for key in ("outside", "bore", "bend_radius")],
     ("stock", STOCK, "bore", "13.5 mm", "a bore under the outside"),
     ("stock", STOCK, "bore", "1 in", "a bore under the outside"),
     ("stock", STOCK, "roughness", "-3 um", NOT_NEGATIVE),
-    ("stock", STOCK, "roughness", "13/32 in", "a roughness under the bore"),
-    ("stock", STOCK, "roughness", "3 in", "a roughness under the bore"),
-    *[("stock", STOCK, key, "-100 psi", OVER_ZERO) for key in ("working_pressure", "burst_pressure")],
+    ("stock", STOCK, "roughness", "13/32 in", "a roughness of at most 0.0394 in"),
+    ("stock", STOCK, "roughness", "3 in", "a roughness of at most 0.0394 in"),
+    *[("stock", STOCK, key, "-100 psi", NOT_NEGATIVE) for key in ("working_pressure", "burst_pressure")],
     ("stock", STOCK, "working_pressure", "0 psi", OVER_ZERO),
     ("stock", STOCK, "burst_pressure", "900 psi", "the working pressure or more"),
     ("stock", STOCK, "suction", "-5 psi", NOT_NEGATIVE),
@@ -53,7 +53,7 @@ IMPOSSIBLE = [
     *[("ends", HOSE_END, key, "-0.1 in", NOT_NEGATIVE) for key in ("drop", "overhang", "insertion")],
     *[("ends", HOSE_END, key, "0 in", OVER_ZERO) for key in ("hex", "crimp_diameter")],
     ("ends", HOSE_END, "bend_ratio", "0", OVER_ZERO),
-    ("ends", HOSE_END, "working_pressure", "-1 psi", OVER_ZERO),
+    ("ends", HOSE_END, "working_pressure", "-1 psi", NOT_NEGATIVE),
     *[("threads", PORT, key, "0 in", OVER_ZERO) for key in ("tube", "hex")],
     *[("adapters", ADAPTER, key, "-1 in", OVER_ZERO) for key in ("bore", "length")],
     *[("seals", SEAL, key, "0 in", OVER_ZERO) for key in ("inside", "section")],
@@ -66,7 +66,7 @@ def test_a_figure_that_cannot_be_is_refused_by_name(faults, table, row, key, tex
     fault = found[key]
     assert (fault.file, fault.line, fault.table) == (f"shop/{table}.csv", 3, row)
     assert expected in fault.expected
-    assert fault.message.startswith("is ")
+    assert " is " in f" {fault.message}"
     assert set(found) == {key}
 
 
@@ -76,11 +76,10 @@ def test_a_figure_that_cannot_be_is_refused_by_name(faults, table, row, key, tex
         ({"outside": "10 mm"}, "bore"),
         ({"coldest": "400 F"}, "hottest"),
         ({"working_pressure": "9000 psi"}, "burst_pressure"),
-        ({"bore": "0.001 mm"}, "roughness"),
     ],
 )
 def test_a_figure_that_cannot_be_beside_ours_is_refused(faults, figures, key):
-    # Our row gives the other of the two: bore 13/32 in, hottest 400 F, burst 8000 psi, roughness 3 um.
+    # Our row gives the other of the two: bore 13/32 in, hottest 400 F, burst 8000 psi.
     (fault,) = faults("stock", STOCK, **figures)
     assert (fault.key, fault.line) == (key, 3)
     assert str(fault).startswith(f"shop/stock.csv, line 3, [{STOCK}] {key}: is ")
@@ -105,7 +104,7 @@ def test_a_word_that_is_no_choice_is_told_the_nearest(faults, table, row, key, w
     [
         ("ends", HOSE_END, "angle", "180 deg"),
         ("ends", HOSE_END, "angle", "0 deg"),
-        ("ends", HOSE_END, "cutoff", "-0.3 in"),
+        ("ends", HOSE_END, "cutoff", "0.3 in"),
         ("ends", HOSE_END, "overhang", "0 in"),
         ("ends", HOSE_END, "drop", "0 in"),
         ("stock", STOCK, "suction", "0 psi"),

@@ -128,10 +128,45 @@ def test_errors_hold_their_facts():
 
 @pytest.mark.parametrize(
     ("word", "near"),
-    [("lenght", "length"), ("LENGTH", "length"), ("stok", "stock"), ("zzz", None), ("", None)],
+    [("lenght", "length"), ("LENGTH", "length"), ("stok", "stock"), ("zzz", None), ("", None), ("poi", "points")],
 )
 def test_the_nearest_word_is_near(word, near):
     assert nearest(word, ["length", "stock", "points"]) == near
+
+
+# Pairs of one trade that look alike to a machine and not to a person, and what each costs where it is taken.
+@pytest.mark.parametrize(
+    ("word", "valid"),
+    [
+        ("viton", ["iron", "fkm"]),
+        ("petrol", ["ethanol", "methanol"]),
+        ("imperial", ["us", "metric"]),
+        ("nylon -8", ["push-on -8", "coolant -8"]),
+        ("ptfe-braid -24", ["ptfe-braid -4", "ptfe-braid -20"]),
+        ("dot-5", ["dot-5.1", "dot-4"]),
+        ("70 deg", ["60 deg", "90 deg"]),
+        ("10w-30", ["10w-40", "5w-30"]),
+        ("aft", ["left", "back"]),
+        ("ptfe-braid", ["ptfe-braid -6", "ptfe-braid -8"]),
+        ("reg", ["regulator", "regulator two"]),
+    ],
+)
+def test_nothing_is_guessed_over_another_material_fluid_or_size(word, valid):
+    assert nearest(word, valid) is None
+
+
+@pytest.mark.parametrize(
+    ("word", "valid", "near"),
+    [
+        ("fuel-pump", ["pump", "rail"], "pump"),
+        ("radius", ["turn", "inside_radius"], "inside_radius"),
+        ("5w30", ["5w-30", "0w-20"], "5w-30"),
+        ("pis", ["psi", "kPa"], "psi"),
+        ("reg", ["regulator", "rail"], "regulator"),
+    ],
+)
+def test_a_part_a_swap_and_a_beginning_are_near(word, valid, near):
+    assert nearest(word, valid) == near
 
 
 def test_the_nearest_word_keeps_its_case():

@@ -256,12 +256,61 @@ def test_a_shop_may_grade_one_of_its_figures_apart(shop):
     assert (over.grade_of("cutoff"), over.grade_of("bore")) == (Grade.MEASURED, Grade.MEMORY)
 
 
-@pytest.mark.parametrize("missing", [",,bench,", ",,,measured", ",,bench,certain"])
-def test_a_row_over_ours_says_where_its_figures_come_from(shop_faults, missing):
-    (fault,) = shop_faults(ends__csv=f"{ENDS}{OUR_END},,0.9{missing.removeprefix(',')}\n")
-    assert "where its own figures come from" in fault.message
-    assert "measured" in fault.expected
+@pytest.mark.parametrize(
+    ("said", "key", "words"),
+    [
+        (",bench,", "grade", "is missing: a row over another says where its own figures come from"),
+        (",,measured", "source", "is missing: a row over another says where its own figures come from"),
+        (",bench,certain", "grade", '"certain" is no grade'),
+    ],
+)
+def test_a_row_over_ours_says_where_its_figures_come_from(shop_faults, said, key, words):
+    (fault,) = shop_faults(ends__csv=f"{ENDS}{OUR_END},,0.9,{said}\n")
+    assert (fault.message, fault.key) == (words, key)
+    assert "measure" in fault.expected
     assert (fault.file, fault.line, fault.table) == ("shop/ends.csv", 3, OUR_END)
+
+
+def test_a_grade_misspelt_is_told_the_nearest(shop_faults):
+    (fault,) = shop_faults(ends__csv=f"{ENDS}{OUR_END},,0.9,,bench,mesured\n")
+    assert (fault.message, fault.nearest) == ('"mesured" is no grade', "measured")
+
+
+def test_a_fault_that_all_rows_share_is_told_once(shop_faults):
+    rows = "".join(f"ptfe-braid -{dash} straight,0.9,bench,measured\n" for dash in (6, 8, 10))
+    (fault,) = shop_faults(ends__csv=f"id,cut_off,source,grade\n,in,,\n{rows}")
+    assert (fault.line, fault.key, fault.nearest) == (3, "cut_off", "cutoff")
+    assert fault.message == "is no key here, here and in 2 rows more"
+
+
+def test_an_id_with_a_dot_stands_in_quotes(shop_faults):
+    limit = 'fail_below = "3 %"\nsource = "own trials"\ngrade = "measured"\n'
+    (fault,) = shop_faults(limits__toml=f"# ours\n[run.slack]\n{limit}")
+    assert (fault.line, fault.message) == (2, "an id with a dot in it stands in quotes")
+    assert fault.expected == '["run.slack"]'
+
+
+def test_a_misspelt_id_is_told_the_nearest(shop_faults):
+    limit = 'fail_below = "3 %"\nsource = "own trials"\ngrade = "measured"\n'
+    (fault,) = shop_faults(limits__toml=f'["run.slak"]\n{limit}')
+    assert (fault.line, fault.nearest) == (1, "run.slack")
+    assert fault.message == '"run.slak" is no row of limits yet, and as a new one it lacks means, dimension'
+
+
+@pytest.mark.parametrize("figure", ['"5"', "5", '"0.05"'])
+def test_a_share_without_its_unit_is_no_limit(shop_faults, figure):
+    # Read as a plain ratio, 5 would be 500 %.
+    limit = f'caution_below = {figure}\nsource = "own trials"\ngrade = "measured"\n'
+    (fault,) = shop_faults(limits__toml=f'["fuel.margin"]\n{limit}')
+    assert (fault.line, fault.key) == (2, "caution_below")
+    assert fault.message.endswith("has no unit")
+
+
+@pytest.mark.parametrize("name", ["ends.xlsx", "stock.ods", "curves.XLS"])
+def test_a_workbook_in_the_shops_folder_is_not_passed_over(tmp_path, name):
+    (tmp_path / name).write_bytes(b"PK\x03\x04")
+    with pytest.raises(TableError, match="a workbook of a spreadsheet"):
+        Catalog(tmp_path)
 
 
 def test_a_new_id_is_like_another_one(shop):
@@ -308,8 +357,9 @@ def test_like_is_a_word(shop_faults):
 
 def test_a_new_id_without_like_gives_all(shop, shop_faults):
     assert shop(stock__csv=STOCK).stock("test -6").bore == pytest.approx(0.3125 * INCH)
-    found = shop_faults(stock__csv=STOCK.replace(",roughness", ",note"))
-    assert [(fault.key, fault.message) for fault in found] == [("roughness", "is missing")]
+    (fault,) = shop_faults(stock__csv=STOCK.replace(",roughness", ",note"))
+    assert fault.message == '"test -6" is no row of stock yet, and as a new one it lacks roughness'
+    assert "like = " in fault.expected
 
 
 def test_a_shop_overrides_a_curve_and_a_limit(shop):
@@ -361,7 +411,8 @@ def test_all_faults_of_all_files_come_together(shop_faults):
     assert [(fault.file, fault.line, fault.key) for fault in found] == [
         ("shop/ends.csv", 3, "like"),
         ("shop/ends.csv", 4, "cutoff"),
-        ("shop/ends.csv", 5, None),
+        ("shop/ends.csv", 5, "grade"),
+        ("shop/ends.csv", 5, "source"),
         ("shop/fluid.toml", None, None),
         ("shop/limits.toml", 2, "fail_belw"),
         ("shop/stock.csv", 4, "bore"),

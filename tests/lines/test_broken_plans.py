@@ -11,25 +11,6 @@ from lines.reading import read_plan
 LENGTH = 'length = "14 5/8 in" '
 
 
-@pytest.fixture
-def broken(tmp_path):
-    """Copies the example, changes one text of its plan, and gives the faults of reading it."""
-
-    def change(old, new, *, example="fuel-return"):
-        with resources.as_file(resources.files("lines") / "examples" / example) as folder:
-            shutil.copytree(folder, tmp_path, dirs_exist_ok=True)
-        plan = tmp_path / "plan.toml"
-        text = plan.read_text(encoding="utf-8")
-        assert old in text
-        changed = text.replace(old, new, 1)
-        plan.write_text(changed, encoding="utf-8")
-        with pytest.raises(InputError) as caught:
-            read_plan(plan)
-        return caught.value.faults
-
-    return change
-
-
 @pytest.mark.parametrize(
     ("old", "new", "line", "key", "message", "nearest"),
     [
@@ -50,7 +31,7 @@ def broken(tmp_path):
         # a hose that the tables do not hold
         ('"ptfe-braid -8"', '"ptfe-brade -8"', 73, "stock", '"ptfe-brade -8" is no stock', "ptfe-braid -8"),
         # a hose end in an angle that is not made
-        (', "straight"]', ', "70 deg"]', 76, "ends", '"70 deg" is no end of ptfe-braid -8', "90 deg"),
+        (', "straight"]', ', "70 deg"]', 76, "ends", '"70 deg" is no end of ptfe-braid -8', None),
         # a fluid by another name
         ('"gasoline-summer", t', '"gas-summer", t', 14, "fluid", '"gas-summer" is no fluid', "gasoline-summer"),
         # a kind by the shop's word
@@ -65,7 +46,7 @@ def broken(tmp_path):
         # one port, two hoses
         ('to = "rail.in"', 'to = "filter.in"', 90, "to", 'the port "filter.in" is already taken by run F2', None),
         # a length without saying which
-        ('length_is = "seat-to-seat"', "", 68, None, "length without length_is", None),
+        ('length_is = "seat-to-seat"', "", 74, "length", "length without length_is", None),
         # a folder that leads out
         ('shop = "shop"', 'shop = "../shop"', 11, "shop", '"../shop" leads out of the plan\'s folder', None),
         # a key of a run left out
@@ -125,3 +106,115 @@ def test_nonsense_is_a_fault_and_never_a_crash(tmp_path, text):
 def test_control_characters_do_not_reach_the_terminal(broken):
     faults = broken('revision = "A"', 'revision = "\\u001b[2J"')
     assert [f.message for f in faults] == ["has characters that cannot be printed"]
+
+
+VIA = 'via = ["20, 5, 36 in"]'
+ZONE = {"form": "cylinder", "nature": "hot", "from": "-10, 14, 30 in", "to": "-34, 16, 24 in", "radius": "1 in"}
+
+
+@pytest.mark.parametrize(
+    ("change", "key", "message", "expected", "nearest"),
+    [
+        ({"radius": None}, "radius", "is missing: a cylinder is known by from, to, radius", 'radius = "1 in"', None),
+        ({"to": None}, "to", "is missing: a cylinder is known by from, to, radius", 'to = "20, 8 1/2, 27 in"', None),
+        (
+            {"form": "sphere"},
+            "from",
+            "a sphere is known by centre, radius, and has no from",
+            "no from, or another form",
+            None,
+        ),
+        ({"form": "tube"}, "form", '"tube" is none of the choices', '"box", "cylinder" or "sphere"', "cylinder"),
+        ({"nature": "exhaust"}, "nature", '"exhaust" is none of the choices', '"hot", "moving" or "still"', "hot"),
+        ({"radius": "0 in"}, "radius", '"0 in" is 0 or less', "a length over 0", None),
+        ({"growth": "-20 mm"}, "growth", '"-20 mm" is less than 0', "a length of 0 or more", None),
+        ({"to": "-10, 14, 30 in"}, "to", "from and to are one place", "the two ends of the cylinder's axis", None),
+        ({"form": None}, "form", "is missing", 'something like form = "box" or "cylinder" or "sphere"', None),
+    ],
+)
+def test_a_zone_says_which_figure_is_missing_or_too_much(broken, change, key, message, expected, nearest):
+    rows = {k: v for k, v in (ZONE | change).items() if v is not None}
+    text = "[zones.header]\n" + "".join(f'{k} = "{v}"\n' for k, v in rows.items()) + "\n[runs.F1]\n"
+    told = [(f.line, f.key, f.message, f.expected, f.nearest) for f in broken("[runs.F1]\n", text)]
+    line = 69 + list(rows).index(key) if key in rows else 68
+    assert told == [(line, key, message, expected, nearest)]
+
+
+# What only follows from another fault is not told beside it.
+@pytest.mark.parametrize(
+    ("old", "new", "line", "message", "nearest"),
+    [
+        ('stock = "ptfe-braid -4"', 'stok = "ptfe-braid -4"', 134, "is no key here", "stock"),
+        ('circuit = "oil"', 'Circuit = "oil"', 130, "is no key here", "circuit"),
+        ('shop = "shop"', 'shop = "shp"', 11, 'there is no folder "shp" beside the plan', "shop"),
+        ("[components.pump]", "[component.pump]", 39, "is no section of a plan", "components"),
+        ("[runs.F1]", "[run.F1]", 68, "is no section of a plan", "runs"),
+    ],
+)
+def test_what_follows_from_a_fault_is_withheld(broken, old, new, line, message, nearest):
+    assert [(f.line, f.message, f.nearest) for f in broken(old, new)] == [(line, message, nearest)]
+
+
+def test_a_run_at_fault_is_still_a_run(broken):
+    zone = (
+        '[zones.block]\nform = "sphere"\nnature = "hot"\ncentre = "0, 0, 0 in"\nradius = "2 in"\napart_from = ["F1"]\n'
+    )
+    (fault,) = broken("[runs.F1]\n", zone + '[runs.F1]\nrise = "2"\n')
+    assert fault.key == "rise"
+
+
+def test_an_empty_plan_names_its_sections_only(tmp_path):
+    plan = tmp_path / "plan.toml"
+    plan.write_text("")
+    with pytest.raises(PlanError) as caught:
+        read_plan(plan)
+    assert [f.table for f in caught.value.faults] == ["schema", "plan", "circuits", "duties", "components", "runs"]
+
+
+@pytest.mark.parametrize(
+    ("said", "near"), [("bmp", "bump"), ("full droop", "droop"), ("extension", "droop"), ("rid", "ride"), ("zz", None)]
+)
+def test_a_chord_is_at_a_position_of_a_body_at_its_ends(broken, said, near):
+    (fault,) = broken('chords = { ride = "14 5/8 in"', f'chords = {{ "{said}" = "14 5/8 in"', example="long-travel")
+    assert (fault.key, fault.nearest) == (f"chords.{said}", near)
+    assert fault.message == f'"{said}" is no position of a body at its ends'
+    assert fault.expected.startswith("one of ride, bump, droop")
+
+
+POINTS = "id,x,y,z\n,in,in,in\n1,20,5,36\n"
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "line", "message"),
+    [
+        ("f4.csv", "id,x,y,z\n1,20,5,36\n", 2, "no row of units under the names: here stands a row of figures"),
+        ("f4.csv", POINTS + "1,30,5,36\n", 4, 'the id "1" stands in 2 rows'),
+        ("f4.xlsx", b"PK\x03\x04\x14", None, "a workbook of a spreadsheet, not a text"),
+        ("f4.csv", POINTS.replace("z", "Z"), 3, "is no key here"),
+    ],
+)
+def test_a_file_of_points_is_told_with_its_own_line(broken, tmp_path, name, content, line, message):
+    (tmp_path / name).write_bytes(content if isinstance(content, bytes) else content.encode())
+    (fault,) = broken(VIA, f'path = "{name}"')
+    assert (fault.file, fault.line, fault.message) == (name, line, message)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "message"),
+    [
+        ("-6 90 deg,1.31", "-6 90 deg,-1.31", 7, "-1.31 in, the table has 0.98 in: is the sign right?"),
+        ("-8 straight,0.95", "-8 straight,9.5", 5, "9.5 in, the table has 0.93 in: is the point in its place?"),
+        ("-8 straight,0.95", "-8 straight,0.95 mm", 5, "0.95 mm, the table has 23.6 mm: mm typed for in?"),
+    ],
+)
+def test_a_shops_figure_far_from_the_tables_is_told(tmp_path, old, new, line, message):
+    with resources.as_file(resources.files("lines") / "examples" / "fuel-return") as folder:
+        shutil.copytree(folder, tmp_path, dirs_exist_ok=True)
+    ends = tmp_path / "shop" / "ends.csv"
+    text = ends.read_text(encoding="utf-8")
+    assert old in text
+    ends.write_text(text.replace(old, new, 1), encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        read_plan(tmp_path / "plan.toml")
+    (fault,) = caught.value.faults
+    assert (fault.file, fault.line, fault.key, fault.message) == ("shop/ends.csv", line, "cutoff", message)

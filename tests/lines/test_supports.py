@@ -80,3 +80,17 @@ def test_bent_back_or_on_in_one_plane_it_does_not_leave_it(tmp_path, last):
     points = ("forward", "right" if last.startswith("0") else "back")
     _, made = held(tmp_path, via=["16, 0, 0 in", "16, 24, 0 in"], to=last, points=("forward", points[1]))
     assert plane_changes(made) == ()
+
+
+def test_a_clamp_stands_beside_a_bend_where_its_spacing_lets_it(tmp_path):
+    # Two legs of 24 in and a quarter turn half way: the even spacing would put the clamp on the bend.
+    plan, made = held(tmp_path, via=["24, 0, 0 in"], to="24, 22, 0 in", points=("forward", "right"))
+    (bend,) = made.bends
+    (clamp,) = clamps(plan, made)
+    assert not bend.start - 0.0099 < clamp.station < bend.end + 0.0099
+    # Fuel hose is held every 300 mm: there is no room to move one off, and the spacing counts.
+    plan, made = held(
+        tmp_path, via=["24, 0, 0 in"], to="24, 22, 0 in", points=("forward", "right"), liquid="gasoline-summer"
+    )
+    stations = [made.chosen[0].insertion, *(c.station for c in clamps(plan, made)), made.cut - made.chosen[1].insertion]
+    assert max(b - a for a, b in itertools.pairwise(stations)) <= 0.300 + 1e-9

@@ -76,7 +76,7 @@ def test_a_cylinder_turned_with_the_point_is_as_near(point, turn):
         (BOX | {"radius": "5 mm"}, "corner, opposite"),
         (PIPE | {"to": "0, 0, 0 mm"}, "from and to are one place"),
         (BALL | {"radius": "0 mm"}, "radius"),
-        (BALL | {"growth": "-1 mm"}, "under 0"),
+        (BALL | {"growth": "-1 mm"}, "less than 0"),
         ({"form": "sphere", "nature": "hot"}, "centre, radius"),
     ],
 )

@@ -377,3 +377,16 @@ def test_a_drop_from_the_tables_keeps_a_measured_cut_off_provisional(tmp_path):
         runs={"H1": run("a.in", "b.in", "ptfe-braid -6", via=[], ends=["90 deg", "straight"])},
     )
     assert study(plan).assemblies["H1"].provisional
+
+
+def test_a_highest_pressure_below_the_plans_own_figures_is_told(tmp_path):
+    # A source of 1 bar, still: 100 kPa in the hose.
+    plan = read(
+        tmp_path,
+        circuits={"line": {"fluid": "10w-40", "temperature": "60 C", "highest": "50 kPa"}},
+        components={"a": {"kind": "source", "pressure": "100 kPa"}, "b": {"kind": "gauge"}},
+        runs={"H1": run("a.out", "b.in", "ptfe-braid -6", length="1 m", length_is="cut", rise="0 m")},
+    )
+    found = found_in(plan)["run.pressure"]
+    assert found.verdict is Verdict.CAUTION
+    assert "100 kPa" in found.why.say("metric")
