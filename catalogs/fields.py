@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import typing
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar
@@ -60,11 +61,16 @@ class Dim:
         return len(self.dimensions) > 1 or units.base(self.dimensions[0]) == "pressure"
 
 
+_NUMBER = re.compile(r"^\s*[+-]?[\s\d./-]*(?:[eE][+-]?\d+)?\s*")
+
+
 def _read_point(text: object) -> tuple[float, float, float]:
     try:
         point = units.read_vector(text)
-        for number in point:
-            bounds.hold(text, Quantity(number, "length"), "length")
+        *firsts, last = str(text).split(",")
+        unit = _NUMBER.sub("", last)
+        for said, number in zip([*(f"{first.strip()} {unit}" for first in firsts), last.strip()], point, strict=True):
+            bounds.hold(said, Quantity(number, "length"), "length")
     except QuantityError as error:
         raise refuse(str(error), expected=error.expected, nearest_word=error.nearest) from None
     return point

@@ -50,6 +50,8 @@ def reference_faults(
             names.look(("zones", name, "apart_from", i), tag, written.names["runs"], "run of this plan")
     for component in components.values():
         _look_in_component(names, component)
+    for name, raw in _tables(written.data, "components"):
+        _look_in_ports(names, name, raw)
     for tag, raw in _tables(written.data, "runs"):
         _look_in_run(names, tag, raw, components)
     return names.faults + taken_twice(runs, written.place) + _old_names(runs, written.place)
@@ -116,10 +118,17 @@ def _look_in_component(names: _Names, component: Component) -> None:
             names.look_up((*home, key, "fluid"), value.fluid, "fluids", "fluid")
     if component.on:
         names.look((*home, "on"), component.on, names.written.names["bodies"], "body of this plan")
-    for port, table in component.ports.items():
-        names.look_up((*home, "ports", port, "thread"), table.thread or None, "threads", "thread", thread_meant)
-        metals = names.written.catalog.materials("metal")
-        names.look((*home, "ports", port, "made_of"), table.made_of or None, metals, "metal", "material")
+
+
+def _look_in_ports(names: _Names, name: str, raw: Mapping[str, Any]) -> None:
+    """The ports as written, so that another fault of their component hides none of theirs."""
+    metals = names.written.catalog.materials("metal")
+    ports = raw.get("ports")
+    for port, table in ports.items() if isinstance(ports, dict) else ():
+        if isinstance(table, dict):
+            path = ("components", name, "ports", port)
+            names.look_up((*path, "thread"), table.get("thread") or None, "threads", "thread", thread_meant)
+            names.look((*path, "made_of"), table.get("made_of") or None, metals, "metal", "material")
 
 
 def _look_in_run(names: _Names, tag: str, raw: Mapping[str, Any], components: Mapping[str, Component]) -> None:

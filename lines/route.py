@@ -128,7 +128,7 @@ def laid(
         routes.append(_lay(pair, via, bench))
         if routes[-1].fits:
             return routes[-1]
-    best = min(routes, key=lambda route: round(route.lacks, 4))
+    best = min(routes, key=lambda route: (any(route.folded), round(route.lacks, 4)))
     return best if via else replace(best, lacks=_apart(best, bench), where="between the two ports")
 
 
@@ -183,16 +183,15 @@ def _lay(pair: tuple[Held, Held], via: Sequence[Array], bench: Bench) -> Route:
     ahead = float(np.dot(last.edge - first.edge, first.axis))
     lacks, where = _tightest(line, bench, kept, (first.inside, last.inside), ahead)
     ways = line.tangents[0], -line.tangents[-1]
+    back = [float(np.dot(held.axis, way)) < 0 for held, way in zip(pair, ways, strict=True)]
+    if not line.bends and all(back):
+        back = [False, False]  # no fold: the two ends overlap on one line
     folded = [
-        bool(line.bends) and _comes_back(held, way, turn, inner=bool(inner), knee=corner is not None)
-        for held, corner, way, turn in zip(pair, knees, ways, _outer(line), strict=True)
+        against or (bool(inner) and corner is not None and turn > TURNS_BACK)
+        for against, corner, turn in zip(back, knees, _outer(line), strict=True)
     ]
     behind = knees[0] is not None, knees[1] is not None
     return Route(pair, line, lacks, where, behind, (folded[0], folded[1]))
-
-
-def _comes_back(held: Held, way: Array, turn: float, *, inner: bool, knee: bool) -> bool:
-    return float(np.dot(held.axis, way)) < 0 or (inner and knee and turn > TURNS_BACK)
 
 
 def _outer(line: Centreline) -> tuple[float, float]:

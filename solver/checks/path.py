@@ -93,14 +93,18 @@ def _folded(made: Assembly) -> Finding:
     """The points nearest to an end cannot be reached from it: nothing else about its way means anything."""
     assert made.route is not None
     ports = [port_of(made.run, which) for which, back in zip(BOTH, made.route.folded, strict=True) if back]
-    text = (
-        "At {ports} the first point lies so near the end, or so far aside of it, that the hose would have to come back "
-        "to it: no way was laid."
-    )
-    change = words(
-        "Measure that point farther out, where the hose is free to bend; or turn the port; or take an end of another "
-        "angle."
-    )
+    if made.run.via:
+        text = (
+            "At {ports} the first point lies so near the end, or so far aside of it, that the hose would have to come "
+            "back to it: no way was laid."
+        )
+        change = words(
+            "Measure that point farther out, where the hose is free to bend; or turn the port; or take an end of another "
+            "angle."
+        )
+    else:
+        text = "{ports} points away from where the hose comes: no way was laid."
+        change = words("Give the points between (via), turn the port, or take an end of another angle.")
     return _bent(made, Verdict.FAIL, words(text, ports=" and ".join(ports)), None, State(), change)
 
 

@@ -101,7 +101,7 @@ VIA = 'via = ["20, 5, 36 in"]'
             "components.rail",
             "bore",
             '"62 in" is more than can be',
-            "a bore of at most 19.7 in",
+            "a bore of at most 47.2 in",
             None,
         ),
         (
