@@ -38,6 +38,8 @@ class KindPort(Part):
     means: str
     gravity: Literal["", "out", "in"] = ""
     """Nothing but gravity moves the fluid, out of it or into it."""
+    may_close: bool = False
+    """May it go without a run: a second outlet, a bleed, a by-pass?"""
 
 
 class KindNode(Part):

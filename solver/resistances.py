@@ -94,6 +94,12 @@ def turned(part: Part) -> Part:
     return Part(part.name, part.viscous, part.inertial_back, part.inertial)
 
 
+def both_ways(part: Part) -> Part:
+    """A part and then the same from its other side: a neck in a bore."""
+    there_and_back = part.inertial + part.inertial_back
+    return Part(part.name, 2 * part.viscous, there_and_back, there_and_back)
+
+
 def bend(name: str, bore: float, radius: float, turn: float, roughness: float) -> Part:
     """What a bend of a hose costs beyond its length of straight bore.
 
@@ -173,6 +179,8 @@ def of_run(plan: Plan, made: Assembly) -> Resistance:
             estimates.append(f"{tag}: no end chosen at {port}, so its loss is left out")
             continue
         grades.append(chosen.end.grade_of("bore", "angle"))
+        adapter = made.joints[0 if which == "from" else 1].adapter
+        grades += [adapter.grade_of("bore")] if adapter is not None and adapter.bore < chosen.end.bore else []
         parts += _end_parts(plan, made, chosen, port, at_start=which == "from")
     if made.bends is None:
         estimates.append(f"{tag}: its bends were not measured, so their loss is left out")
@@ -199,6 +207,11 @@ def _end_parts(plan: Plan, made: Assembly, chosen: ChosenEnd, port: str, *, at_s
             else "elbow-180"
         )
         parts.append(from_loss(f"elbow of the end at {port}", plan.catalog.loss(row), end.bore))
+    adapter = made.joints[0 if at_start else 1].adapter
+    if adapter is not None and adapter.bore < end.bore:
+        # Into its bore and out of it again: a component's port is taken to be as wide as the end.
+        into = contraction(f"adapter at {port}", end.bore, adapter.bore)
+        parts.append(both_ways(into))
     return parts
 
 

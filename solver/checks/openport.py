@@ -31,7 +31,7 @@ def open_ports(study: Study) -> list[Finding]:
 def _lacking(component: Component, here: set[str]) -> list[str]:
     """Ports without a run: those that the plan places, and those that the flow inside comes to from a port in use.
 
-    A way inside without a law of its own may end at a port that is closed: a second outlet, a bleed.
+    Some ports may be closed: a second outlet, a bleed.
     """
     kind, reached, before = component.kind, set(here), 0
     while len(reached) != before:
@@ -39,10 +39,9 @@ def _lacking(component: Component, here: set[str]) -> list[str]:
         for path in kind.paths:
             ends = {path.start, path.end}
             if ends & reached:
-                reached |= {end for end in ends if end in kind.nodes or path.law != "plain"}
-    return [
-        port for port in dict.fromkeys([*component.ports, *sorted(reached & kind.ports.keys())]) if port not in here
-    ]
+                reached |= ends
+    needed = sorted(port for port in reached & kind.ports.keys() if not kind.ports[port].may_close)
+    return [port for port in dict.fromkeys([*component.ports, *needed]) if port not in here]
 
 
 def _finding(component: Component, why: str, change: str) -> Finding:

@@ -99,8 +99,8 @@ def _folded(made: Assembly) -> Finding:
             "back to it: no way was laid."
         )
         change = words(
-            "Measure that point farther out, where the hose is free to bend; or turn the port; or take an end of another "
-            "angle."
+            "Measure that point farther out, where the hose is free to bend; or turn the port; or take an end of "
+            "another angle."
         )
     else:
         text = "{ports} points away from where the hose comes: no way was laid."

@@ -98,7 +98,15 @@ def _pressure(study: Study, made: Assembly, highest: Array, grade: Grade) -> Fin
     value = Quantity(float(highest[i]), "pressure", "gauge")
     verdict = Verdict.PASS if value.value <= high.value else Verdict.FAIL
     facts: dict[str, Quantity | str] = {"value": value, "high": high, "duty": duties[i], "part": weakest_part.id}
-    if verdict is Verdict.PASS:
+    unrated = _unrated(made)
+    if verdict is Verdict.PASS and unrated and value.value > _counts_from(study):
+        verdict = Verdict.CAUTION
+        facts["unrated"] = " and ".join(unrated)
+        why = words(
+            "Highest {value} at {duty}; {part} is good for {high}, but what {unrated} stands is not known.", **facts
+        )
+        change = words("Ask for the ratings and put them in the shop's folder: working_pressure. The lowest counts.")
+    elif verdict is Verdict.PASS:
         why, change = words("Highest {value} at {duty}; {part} is good for {high}.", **facts), NOTHING
     else:
         why = words("{value} at {duty}: {part} is good for {high} only.", **facts)
@@ -116,6 +124,15 @@ def _pressure(study: Study, made: Assembly, highest: Array, grade: Grade) -> Fin
         basis=weakest([grade, rated]),
         source=weakest_part.origin("working_pressure").source,
     )
+
+
+def _unrated(made: Assembly) -> list[str]:
+    """The ends of an assembly whose working pressure nobody states."""
+    return list(dict.fromkeys(e.id for e in made.chosen if e is not None and e.working_pressure is None))
+
+
+def _counts_from(study: Study) -> float:
+    return study.plan.catalog.limit("run.pressure.unrated").caution_above or 0.0
 
 
 def _cases(duties: list[str], gauge: Array) -> tuple[Case, ...]:

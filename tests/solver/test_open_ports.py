@@ -36,7 +36,10 @@ def test_a_regulator_whose_return_was_forgotten_is_told(tmp_path):
     [
         ({"kind": "filter"}, ("p.in",), "p.out"),
         ({"kind": "tee"}, ("p.a", "p.b"), "p.branch"),
+        ({"kind": "union"}, ("p.a",), "p.b"),
         ({"kind": "radiator"}, ("p.in", "p.out"), None),
+        ({"kind": "thermostat"}, ("p.in", "p.out"), None),
+        ({"kind": "thermostat"}, ("p.in",), "p.out"),
         ({"kind": "turbocharger"}, ("p.feed",), None),
         ({"kind": "turbocharger"}, ("p.water_in",), "p.water_out"),
     ],

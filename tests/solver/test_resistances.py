@@ -7,13 +7,15 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from writing import read, run
 
 from catalogs.catalog import Catalog
 from catalogs.records import Loss
+from lines.assembly import assembly
 from lines.plan import PointsTable
 from solver.friction import darcy_factor
 from solver.properties import density, dynamic_viscosity
-from solver.resistances import bend, coefficient, contraction, fitted, from_loss, turned
+from solver.resistances import bend, coefficient, contraction, fitted, from_loss, of_run, turned
 
 BORE = 0.0103
 bores = st.floats(0.002, 0.03)
@@ -202,3 +204,31 @@ def test_a_flow_by_mass_is_taken_at_the_density_of_the_points(catalog):
     by_mass = PointsTable.model_validate(by_mass | {"temperature": "20 C"})
     one, two = fitted(catalog, by_mass)[0], fitted(catalog, points([1], [1000.0]))[0]
     assert one.inertial == pytest.approx(two.inertial, rel=1e-6)
+
+
+def test_an_adapter_that_necks_the_line_costs_what_its_bore_costs(tmp_path):
+    # From a port of -6 into hose of -8 by a reducer: into the bore of the reducer and out of it again, on the velocity
+    # in that bore, Rennels' sharp contraction and Borda and Carnot's widening as the library fluids has them.
+    facts = {"length": "1 m", "length_is": "cut", "ends": ["straight", "straight"]}
+    found = {}
+    for thread in ("flare37 -8", "flare37 -6"):
+        plan = read(
+            tmp_path,
+            circuits={"line": {"fluid": "water", "temperature": "20 C"}},
+            components={
+                "a": {"kind": "open", "ports": {"in": {"thread": thread}}},
+                "b": {"kind": "open", "ports": {"in": {"thread": "flare37 -8"}}},
+            },
+            runs={"H1": run("a.in", "b.in", "ptfe-braid -8", **facts)},
+        )
+        made = assembly(plan, "H1")
+        found[thread] = of_run(plan, made)
+    names = {part.name for part in found["flare37 -6"].parts} - {part.name for part in found["flare37 -8"].parts}
+    assert names == {"adapter at a.in"}
+    (neck,) = [part for part in found["flare37 -6"].parts if part.name == "adapter at a.in"]
+    wide, narrow = made.chosen[0].bore, made.joints[0].adapter.bore
+    assert narrow < wide
+    k = fluids.fittings.contraction_sharp(Di1=wide, Di2=narrow) + fluids.fittings.diffuser_sharp(Di1=narrow, Di2=wide)
+    area = math.pi * narrow**2 / 4
+    assert neck.inertial == pytest.approx(k / (2 * area**2))
+    assert neck.inertial_back == pytest.approx(neck.inertial)
