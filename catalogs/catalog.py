@@ -187,10 +187,11 @@ class Catalog:
         rows = (row.fields for row in self._rows("materials").values())
         return list(dict.fromkeys(str(f.get("material")) for f in rows if not sorts or f.get("sort") in sorts))
 
-    def good_liners(self, family: str) -> list[str]:
-        """The ids of materials that are good for a family of fluids."""
-        rows = self._rows("materials").items()
-        return [k for k, r in rows if r.fields.get("fluid") == family and r.fields.get("verdict") == "good"]
+    def material_in(self, material: str, family: str, use: str = "") -> Material | None:
+        """What a material thinks of a family of fluids in one use of it; None where no row speaks of it."""
+        known = self._rows("materials")
+        keys = (f"{material}/{family}/{use}", f"{material}/{family}")
+        return next((self.material(key) for key in keys if key in known), None)
 
     def ends_of(self, stock: str) -> list[HoseEnd]:
         """The ends that fit a stock, the straightest first."""

@@ -19,7 +19,7 @@ from catalogs.fields import (
     refuse,
 )
 from catalogs.grades import Grade
-from catalogs.records import Record
+from catalogs.records import Family, Record
 
 
 class Property(Part):
@@ -115,7 +115,7 @@ class Fluid(Record):
     """A fluid and its properties; a property that nobody stated is None, and what needs it is not computed."""
 
     means: str
-    family: Literal["gasoline", "ethanol-blend", "alcohol", "diesel", "oil", "atf", "coolant", "brake", "gas"]
+    family: Family
     flammable: bool
     density: DensityProperty
     viscosity: ViscosityProperty

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, Literal, Self
 
-from pydantic import AfterValidator, Field, ValidationInfo, field_validator, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 
 from catalogs import units
 from catalogs.errors import QuantityError, nearest
@@ -33,6 +33,11 @@ from catalogs.grades import Grade
 
 __all__ = ["Point"]
 
+Family = Literal[
+    "gasoline", "ethanol-blend", "ethanol-high", "alcohol", "diesel", "oil", "atf", "coolant", "brake", "gas"
+]
+"""A family of fluids: what a material, a support or a caution speaks of."""
+
 Allowed = Annotated[units.Quantity, Dim(("length", "angle", "time", "ratio"))]
 
 
@@ -47,6 +52,11 @@ def _stated(text: Any, like: str, at: str = "") -> Any:
     if str(text).strip()[-1:].isdigit():
         raise refuse(f'"{text}" has no unit', expected=f"a figure with its unit, like {like}", at=at)
     return text
+
+
+def _several(text: Any) -> Any:
+    """Several words in one cell of a CSV, with a semicolon between them."""
+    return [word.strip() for word in text.split(";") if word.strip()] if isinstance(text, str) else text
 
 
 def _not_negative(figure: float) -> float:
@@ -115,6 +125,8 @@ class Stock(Record):
     radius_to: Literal["inside", "centreline"]
     roughness: Roughness
     rigid: bool = False
+    serves: Annotated[tuple[Family, ...], BeforeValidator(_several)] = ()
+    """Families of fluid that it is made for; empty for every one that its liner stands."""
     part: str = ""
     price: Price | None = None
 
@@ -217,6 +229,8 @@ class Seat(Record):
     means: str
     seals: str
     mates: tuple[str, ...] = ()
+    male: bool = False
+    """Does a port of it stand out, so that what goes on it goes over it?"""
 
 
 class Adapter(Record):
@@ -241,7 +255,7 @@ class Adapter(Record):
 class Seal(Record):
     """A sealing part, counted by the joint."""
 
-    sort: Literal["o-ring", "washer", "gasket", "sealant", "clamp"]
+    sort: Literal["o-ring", "washer", "gasket", "sealant", "clamp", "bolt"]
     means: str
     inside: Size | None = None
     section: Size | None = None
@@ -250,8 +264,14 @@ class Seal(Record):
     """How many one joint takes."""
     once: bool = True
     """New at every assembly."""
+    rubber: bool | None = None
+    """Is there rubber in it, which the fluid has to suit? Every O-ring is of rubber where nothing is stated."""
     part: str = ""
     price: Price | None = None
+
+    @property
+    def of_rubber(self) -> bool:
+        return self.sort == "o-ring" if self.rubber is None else self.rubber
 
 
 class Mixup(Record):
@@ -267,7 +287,7 @@ class Support(Record):
 
     of: Literal["hose", "tube"]
     material: str = ""
-    """Of a tube: empty for every one."""
+    """What the stock is lined with, or made of: empty for every one."""
     fluid: str = ""
     """A family of fluids: empty for every one."""
     above: Length = 0.0

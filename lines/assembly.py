@@ -16,7 +16,7 @@ from lines.between import chord
 from lines.centreline import Bend
 from lines.clock import clock_angle
 from lines.ends import BOTH, port_of
-from lines.way import joint_at, past_adapters, seats_of, way_of
+from lines.way import doubles_back, joint_at, past_adapters, seats_of, way_of
 
 if TYPE_CHECKING:
     import numpy as np
@@ -63,6 +63,8 @@ class Assembly:
     """Of the cut length: its weakest figure."""
     needs: tuple[str, ...]
     """What to measure before the cut length is known or final."""
+    back: int | None
+    """The number of the point at which its way doubles back; None where it does not."""
 
     @property
     def overall(self) -> float | None:
@@ -93,7 +95,7 @@ class Assembly:
     @property
     def clock(self) -> float | None:
         """Angle between its two angled ends by its way in space [rad]; None where it has none or it is not known."""
-        if not self.angled or self.route is None:
+        if not self.angled or self.route is None or self.astray:
             return None
         first, last = (held.aside for held in self.route.held)
         return None if first is None or last is None else clock_angle(self.route.line, (first, last))
@@ -137,12 +139,17 @@ class Assembly:
     def does_not_fit(self) -> bool:
         """Is its way one that it cannot take: no room for its bends, or bent tighter than its stock allows?"""
         tight = self.said_radius is not None and self.said_radius < self.stock.bend_radius - 1e-9
-        return tight or (self.route is not None and not self.route.fits)
+        return tight or self.astray or (self.route is not None and not self.route.fits)
+
+    @property
+    def astray(self) -> bool:
+        """Is there no sense in its way: does it double back, or come back to a point beside its own end?"""
+        return self.back is not None or (self.route is not None and any(self.route.folded))
 
     @property
     def in_doubt(self) -> bool:
         """Does a tape say less than the shortest way through the run's own points takes?"""
-        if self.run.length is None or self.cut is None or self.route is None:
+        if self.run.length is None or self.cut is None or self.route is None or self.astray:
             return False
         return self.cut < self.route.line.shortest - TAPE
 
@@ -226,6 +233,7 @@ def assembly(plan: Plan, tag: str) -> Assembly:
         how="",
         grade=weakest(made.end.grade_of(*counted(run, made.end)) for made in ends if made.end is not None),
         needs=tuple(made.needs for made in ends if made.needs),
+        back=doubles_back(plan, run),
     )
     return _with_lengths(bare)
 
@@ -245,6 +253,8 @@ def _with_lengths(made: Assembly) -> Assembly:
         return replace(made, how=how, cut=seats - cutoffs if known else None, length=seats)
     if made.route is None:
         return replace(made, needs=(*made.needs, "length with length_is, or the points of the run"))
+    if made.back is not None:
+        return replace(made, needs=(*made.needs, f"points {made.back} and {made.back + 1} of the run, in their order"))
     if any(made.route.folded):
         ports = [port_of(run, which) for which, folded in zip(BOTH, made.route.folded, strict=True) if folded]
         needs = f"the points of the run nearest to {' and '.join(ports)}: farther out, where the hose is free to bend"

@@ -71,8 +71,11 @@ def corners(points: Array) -> Array:
         straight = np.arctan2(cross, np.sum(legs[:-1] * legs[1:], axis=1)) <= STRAIGHTEST
         if not straight.any():
             break
-        # One at a time: of several points on a slow curve each is a corner once its neighbour is gone.
-        points = np.delete(points, int(straight.argmax()) + 1, axis=0)
+        # No two neighbours at once: of several points on a slow curve each is a corner once its neighbour is gone.
+        gone: list[int] = []
+        for i in np.flatnonzero(straight).tolist():
+            gone += [i] if not gone or i > gone[-1] + 1 else []
+        points = np.delete(points, np.array(gone) + 1, axis=0)
     return points
 
 

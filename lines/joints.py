@@ -12,11 +12,13 @@ if TYPE_CHECKING:
 
     from catalogs.catalog import Catalog
     from catalogs.records import Adapter, Mixup, Thread
-    from lines.plan import PortTable
+    from lines.plan import Plan, PortTable
 
 Seals = tuple[tuple[str, int], ...]
 
 _COUNTED = re.compile(r"(\d+) +(\D.*)")
+_BEST_FIRST = ("good", "caution", "", "no")
+"""Verdicts on a metal in a fluid; empty where no row speaks of it."""
 _CLASS = re.compile(r"\s*\bun[a-z]*$")
 
 
@@ -36,10 +38,12 @@ class Joint:
     seals: Seals = ()
     """What it takes, both sides of an adapter: an id of the seals table, or the words of the thread, and how many."""
     mixups: tuple[Mixup, ...] = ()
-    """The rows of the mix-ups table that speak of the two."""
+    """The rows of the mix-ups table that speak of the two; of an adapter's, where they start without it."""
 
 
-def joint(catalog: Catalog, port: str, table: PortTable, end_thread: str | None, *, attaches: str = "") -> Joint:
+def joint(
+    catalog: Catalog, port: str, table: PortTable, end_thread: str | None, *, attaches: str = "", family: str = ""
+) -> Joint:
     """The joint of a port and a hose end.
 
     Args:
@@ -48,6 +52,7 @@ def joint(catalog: Catalog, port: str, table: PortTable, end_thread: str | None,
         table: what the plan says of the port.
         end_thread: what the hose end goes onto, an id of the threads table; None where no end was chosen.
         attaches: how the end holds its hose: one that is pushed on takes no clamp.
+        family: of the fluid in it: of several adapters, one whose metal stands it goes before a wider one.
     """
     port_thread = catalog.thread(table.thread) if table.thread else None
     end = catalog.thread(end_thread) if end_thread else None
@@ -59,12 +64,32 @@ def joint(catalog: Catalog, port: str, table: PortTable, end_thread: str | None,
         return Joint(port, port_thread, end, None, fits=True, seals=seals, mixups=rows)
     adapters = catalog.adapters_to(port_thread.id, end.id)
     if adapters:
-        adapter = max(adapters, key=lambda a: a.bore)
+        adapter = min(adapters, key=lambda a: (_metal_in(catalog, a, family), -a.bore))
         needs = adapter.needs or port_thread.ring
-        seals = _parts(catalog, needs, attaches) + _parts(catalog, end.ring, attaches)
-        return Joint(port, port_thread, end, adapter, fits=True, seals=_summed(seals))
+        # Where an adapter goes into a tapped face, no hollow bolt does.
+        parts = [part for part in _parts(catalog, needs, attaches) if not _is_bolt(catalog, part[0])]
+        seals = (*parts, *_parts(catalog, end.ring, attaches))
+        return Joint(
+            port, port_thread, end, adapter, fits=True, seals=_summed(seals), mixups=_bare(catalog, port_thread, end)
+        )
     rows = tuple(row for row in _mixups(catalog, port_thread, end) if row.a != row.b)
     return Joint(port, port_thread, end, None, fits=False, clash=_clash(catalog, port_thread, end, rows), mixups=rows)
+
+
+def family_at(plan: Plan, port: str) -> str:
+    """The family of the fluid at a port, by the run that goes to it; empty where none does."""
+    runs = (run for run in plan.runs.values() if port in {run.start, run.end})
+    return next((plan.catalog.fluid(plan.circuits[run.circuit].fluid).family for run in runs), "")
+
+
+def _metal_in(catalog: Catalog, adapter: Adapter, family: str) -> int:
+    """How well an adapter's metal stands a fluid, the best as 0; all alike where the fluid is not known."""
+    row = catalog.material_in(adapter.made_of, family, "fitting") if family else None
+    return _BEST_FIRST.index(row.verdict if row is not None else "")
+
+
+def _is_bolt(catalog: Catalog, name: str) -> bool:
+    return name in set(catalog.ids("seals")) and catalog.seal(name).sort == "bolt"
 
 
 def belong(catalog: Catalog, one: Thread, other: Thread) -> bool:
@@ -73,6 +98,12 @@ def belong(catalog: Catalog, one: Thread, other: Thread) -> bool:
     if other.seat not in seats[0].mates or one.seat not in seats[1].mates:
         return False
     return plain(one.thread) == plain(other.thread) and _one_size(one, other)
+
+
+def _bare(catalog: Catalog, port: Thread, end: Thread) -> tuple[Mixup, ...]:
+    """What the tables say of an end that starts on a port without the adapter between: one nut, another cone."""
+    alike = catalog.seat(port.seat).male and catalog.seat(end.seat).male and plain(port.thread) == plain(end.thread)
+    return tuple(row for row in _mixups(catalog, port, end) if _about_seats(row, port, end)) if alike else ()
 
 
 def _one_size(one: Thread, other: Thread) -> bool:

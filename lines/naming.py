@@ -29,6 +29,9 @@ class Meant(NamedTuple):
 
 def thread_meant(catalog: Catalog, word: str) -> Meant:
     """The threads that a name such as `AN-8`, `1/8 NPT`, `M10x1` or `-8` may stand for."""
+    said = " ".join(word.casefold().split())
+    if own := [key for key in catalog.ids("threads") if key.casefold() == said]:
+        return Meant(near=own[0])
     seat, size = _seat_and_size(catalog, word)
     threads = [catalog.thread(key) for key in catalog.ids("threads")]
     among = [t for t in threads if seat is None or t.seat == seat]

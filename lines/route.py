@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from lines.centreline import STRAIGHTEST, Centreline, corners
-from lines.held import Held, Seat, held_on
+from lines.held import ITS_OWN, WIDEST, Bench, Held, Seat, held_on
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,28 +33,20 @@ SETTLED = 1e-8
 """It has found it when it moves by less [m]."""
 TURNS_BACK = math.radians(100)
 """Behind a collar a turn of more, to reach a measured point, comes back to it."""
-WIDEST = math.radians(160)
-"""A turn behind the collar over this has no place."""
 TRIED = 3
 """How many of the best angles of each end are laid when the very best does not fit."""
 DEARER = 0.1
 """Of two ends between which the hose bends as much, the straighter is taken: an elbow's angle counts this much."""
 MEETS_WITHIN = 0.025
 """Two measured axes that pass nearer than this meet [m]."""
-FITS = 1e-4
+FITS = 1e-3
 """No tape reads less: a straight that lacks no more than this fits [m]."""
+ASIDE = 20.0
+"""A measured point that an end passes by counts as so much bending [rad/m]."""
+EASY = math.radians(25)
+"""A turn behind a straight end that any hose takes: no elbow is bought for less."""
 FARTHEST = 4.0
 """Two ports that do not fit together so much farther apart do not fit together [m]."""
-
-
-@dataclass(frozen=True)
-class Bench:
-    """What a hose may do: its least radius, and how long it stays straight behind a collar."""
-
-    radius: float
-    """Of the centreline [m]."""
-    straight: float
-    """[m]"""
 
 
 @dataclass(frozen=True)
@@ -116,18 +108,21 @@ def laid(
         choices: the ends to choose from, one or more for each side; None for an end of which nothing is known.
         bench: what the hose may do.
     """
+    # Of points on a straight wire none is a corner that the hose would have to find.
+    via = list(corners(np.array([seats[0].at, *via, seats[1].at]))[1:-1]) if via else via
     sides: list[list[Held]] = []
     for seat, other, ends, points in zip(seats, seats[::-1], choices, (list(via), list(via)[::-1]), strict=True):
         # Last the way that the other port points: it turns an elbow whose own port looks straight at everything else.
         beyond = [] if other.points is None else [other.at + other.points * float(np.linalg.norm(other.at - seat.at))]
-        held = [held_on(seat, end, [*points, other.at, *beyond], len(points), bench.straight) for end in ends]
-        sides.append(sorted(held, key=lambda one: _side(one, points, other))[:TRIED])
-    pairs = sorted(itertools.product(sides[0], sides[1]), key=lambda pair: _bending(pair, via))
+        held = held_on(seat, ends, [*points, other.at, *beyond], len(points), bench)
+        sides.append(sorted(held, key=lambda one: _side(one, points, other)))
     routes = []
-    for pair in pairs:
-        routes.append(_lay(pair, via, bench))
-        if routes[-1].fits:
-            return routes[-1]
+    for some in (TRIED, None):  # the best of each side first, all of them before none is said to fit
+        pairs = itertools.product(sides[0][:some], sides[1][:some])
+        for pair in sorted(pairs, key=lambda pair: _bending(pair, via)):
+            routes.append(_lay(pair, via, bench))
+            if routes[-1].fits:
+                return routes[-1]
     best = min(routes, key=lambda route: (any(route.folded), round(route.lacks, 4)))
     return best if via else replace(best, lacks=_apart(best, bench), where="between the two ports")
 
@@ -140,8 +135,19 @@ def _side(held: Held, points: Sequence[Array], other: Seat) -> float:
         ways.append(ahead[1] - ahead[0])
     elif other.points is not None:
         ways.append(-other.points)
+    first, *rest = (angle_between(a, b) for a, b in itertools.pairwise(ways))
+    return _behind(held, first) + sum(rest) + _price(held)
+
+
+def _price(held: Held) -> float:
+    """What an end counts itself [rad]: for its angle, and for a measured point that it passes by."""
     elbow = 0.0 if held.end is None else held.end.angle
-    return sum(angle_between(a, b) for a, b in itertools.pairwise(ways)) + DEARER * elbow
+    return DEARER * elbow + ASIDE * max(held.missed - ITS_OWN, 0.0)
+
+
+def _behind(held: Held, turn: float) -> float:
+    """What a turn behind a collar counts [rad]: nothing where a straight end leaves it to the hose and it is easy."""
+    return max(turn - EASY, 0.0) if len(held.metal) == 1 else turn
 
 
 def _apart(route: Route, bench: Bench) -> float:
@@ -150,7 +156,7 @@ def _apart(route: Route, bench: Bench) -> float:
     way = (last.seat - first.seat) / max(float(np.linalg.norm(last.seat - first.seat)), 1e-9)
 
     def fits(more: float) -> bool:
-        moved = replace(last, seat=last.seat + more * way, edge=last.edge + more * way)
+        moved = replace(last, metal=tuple(p + more * way for p in last.metal), edge=last.edge + more * way)
         return _lay((first, moved), [], bench).fits
 
     low, high = 0.0, 0.05
@@ -169,13 +175,15 @@ def _bending(pair: tuple[Held, Held], via: Sequence[Array]) -> float:
     first, last = pair
     stops = [first.mouth, *via[first.skipped : max(len(via) - last.skipped, first.skipped)], last.mouth]
     ways = [first.axis, *(b - a for a, b in itertools.pairwise(stops)), -last.axis]
-    elbows = sum(held.end.angle for held in pair if held.end is not None)
-    return sum(angle_between(a, b) for a, b in itertools.pairwise(ways)) + DEARER * elbows
+    turns = [angle_between(a, b) for a, b in itertools.pairwise(ways)]
+    turns[0], turns[-1] = _behind(first, turns[0]), _behind(last, turns[-1])
+    return sum(turns) + _price(first) + _price(last)
 
 
 def _lay(pair: tuple[Held, Held], via: Sequence[Array], bench: Bench) -> Route:
     first, last = pair
     inner = list(via[first.skipped : max(len(via) - last.skipped, first.skipped)])
+    inner = list(corners(np.array([first.mouth, *inner, last.mouth]))[1:-1]) if inner else inner
     knees = _knees(pair, inner, bench)
     points = np.array([first.edge, *_given(knees[0]), *inner, *_given(knees[1]), last.edge])
     kept = (first.inside + bench.straight, last.inside + bench.straight)

@@ -35,7 +35,7 @@ class Hold:
 def rule_for(plan: Plan, made: Assembly) -> Support | None:
     """The shortest spacing that the tables ask for such a line; None where no row speaks of it."""
     family = plan.catalog.fluid(plan.circuits[made.run.circuit].fluid).family
-    of, material = ("tube", made.stock.liner) if made.stock.rigid else ("hose", "")
+    of, material = "tube" if made.stock.rigid else "hose", made.stock.liner
     rows = [
         row
         for row in plan.catalog.supports()
@@ -45,8 +45,9 @@ def rule_for(plan: Plan, made: Assembly) -> Support | None:
         and row.above < made.stock.outside
         and (row.up_to is None or made.stock.outside <= row.up_to)
     ]
-    named = [row for row in rows if row.material] or rows
-    return min(named, key=lambda row: row.spacing, default=None)
+    plain = [row for row in rows if not row.fluid]
+    named = [row for row in plain if row.material] or plain
+    return min([*named, *(row for row in rows if row.fluid)], key=lambda row: row.spacing, default=None)
 
 
 def plane_changes(made: Assembly) -> tuple[float, ...]:

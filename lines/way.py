@@ -9,9 +9,9 @@ import numpy as np
 
 from lines.centreline import SAME_PLACE
 from lines.ends import BOTH, ChosenEnd, candidates, port_of, without_path
-from lines.held import Seat
+from lines.held import Bench, Seat
 from lines.joints import Joint, joint
-from lines.route import Bench, Route, laid, where_axes_meet
+from lines.route import Route, angle_between, laid, where_axes_meet
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
+BACK, A_STEP = math.radians(150), 0.02
+"""A turn over this between two stretches longer than that is no bend: the way doubles back."""
 AS_SAID = math.radians(20)
 """A measured turn and that of a way found from the two ports differ by less, or they are two ways."""
 
@@ -80,6 +82,18 @@ def _bends_as_said(run: RunTable, route: Route) -> bool:
     said = [bend.turn for bend in run.bends or ()]
     turns = route.line.turns.tolist()
     return len(said) == len(turns) and all(abs(a - b) < AS_SAID for a, b in zip(said, turns, strict=True))
+
+
+def doubles_back(plan: Plan, run: RunTable) -> int | None:
+    """The number of the point of a run at which its way turns back on itself; None where it does not."""
+    seats = seats_of(plan, run)
+    if seats is None or not run.via:
+        return None
+    stops = [seats[0].at, *(np.array(point) for point in run.via), seats[1].at]
+    for n, (a, b, c) in enumerate(zip(stops, stops[1:], stops[2:], strict=False), 1):
+        if angle_between(b - a, c - b) > BACK and min(np.linalg.norm(b - a), np.linalg.norm(c - b)) > A_STEP:
+            return n
+    return None
 
 
 def _seats_and_points(plan: Plan, run: RunTable) -> tuple[tuple[Seat, Seat], list[Array]] | None:

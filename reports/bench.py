@@ -11,7 +11,6 @@ from reports.bending import bend_table
 from reports.cutting import cut_of
 from reports.ends import bench_ends
 from reports.figures import BLANK, basis, dash_size, pressure, short
-from reports.lengths import way_on
 from reports.marks import bends_say, mark_table, marks
 from reports.views import run_shape
 
@@ -153,8 +152,9 @@ def _before(made: Assembly) -> str:
     """What goes on first: nothing of it goes over a finished end."""
     if made.stock.rigid:
         return BEFORE_FLARES
-    sockets = [m for m, end in zip("AB", made.chosen, strict=True) if end is not None and way_on(end) == "collar"]
-    clamped = [m for m, end in zip("AB", made.chosen, strict=True) if end is not None and end.attaches == "clamped"]
+    ends = [(mark, end.attaches) for mark, end in zip("AB", made.chosen, strict=True) if end is not None]
+    sockets = [mark for mark, attaches in ends if attaches in {"crimped", "reusable"}]
+    clamped = [mark for mark, attaches in ends if attaches == "clamped"]
     return ", ".join([BEFORE, *_of_ends("socket", sockets), *_of_ends("hose clamp", clamped)])
 
 

@@ -242,8 +242,11 @@ def _demo(arguments: argparse.Namespace) -> int:
         study, found = _study(Path(folder) / "plan.toml")
         from reports.terminal import console, print_findings
 
-        print_findings(study.plan, found, console())
+        out = console()
+        print_findings(study.plan, found, out)
+        out.print(f"\nThis is an example; its vehicle is invented. Its sheets and tables, in {arguments.output}:")
         _write(study, found, arguments)
+    out.print("To start your own: linewright new DIR")
     return OK
 
 

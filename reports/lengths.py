@@ -83,6 +83,8 @@ def _named(name: str, number: str | None, says: str, system: System) -> Named:
 def _cut(made: Assembly, texts: dict[str, str], system: System) -> Named:
     terms = "".join(_taken(made, texts, i) for i in (0, 1))
     says = f"= {texts.get('seats', BLANK)}{terms}"
+    if made.does_not_fit:
+        says += "; DO NOT CUT: it does not fit as it lies"
     if made.nuts_in_length:
         says = f"= {texts.get('seats', BLANK)}{terms}; the nuts are not taken off yet: too long"
     return _named("cut", texts.get("cut"), says, system)

@@ -119,7 +119,7 @@ def _adapter(catalog: Catalog, key: str) -> Adapter:
 
 
 def _seals(catalog: Catalog, joints: Iterable[Joint]) -> list[Item]:
-    """What seals the joints; a clamp over a spigot is a small part."""
+    """What seals the joints; a clamp over a spigot and the bolt of a banjo are small parts."""
     numbers: Counter[str] = Counter()
     for joint in joints:
         numbers.update(dict(joint.seals))
@@ -133,7 +133,7 @@ def _seals(catalog: Catalog, joints: Iterable[Joint]) -> list[Item]:
 def _seal(name: str, number: int, seal: Seal | None) -> Item:
     if seal is None:
         return Item("seal", name, name, number, "each", f"{number} each", "", "", "not in the table of seals")
-    sort = "small part" if seal.sort == "clamp" else "seal"
+    sort = "small part" if seal.sort in {"clamp", "bolt"} else "seal"
     by_joint = seal.sort == "sealant"
     says = f"for {number} joint{'s' * (number > 1)}" if by_joint else f"{number} each"
     note = "new at every assembly" if seal.once and not by_joint else ""

@@ -12,8 +12,8 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageBreak, PageTemplate, Spacer, Table, TableStyle
 
-from reports.figures import BLANK, length_unit
-from reports.pdfblock import bench_story
+from reports.figures import BLANK
+from reports.pdfblock import Room, bench_story
 from reports.pdffindings import findings_story
 from reports.pdfgrid import columns, grid
 from reports.pdflists import cut_story, heading, joint_story, order_story, record_story
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 
     from reports.packet import Packet
     from reports.pdflists import Story
-    from reports.pdfschematic import Sheet
 
     Edges = Callable[[Any, int, int], None]
     """Draws head and foot on a page with its number and the number of all."""
@@ -36,16 +35,16 @@ MARGIN = 34.0  # pt
 HEAD, FOOT = 16.0, 11.0  # pt, between the margin and the text
 
 
-def pdf_bytes(packet: Packet, paper: str) -> bytes:
+def pdf_bytes(packet: Packet, paper: str, say: Callable[[str], None] = lambda _: None) -> bytes:
     """The whole packet as one PDF file.
 
     Args:
         packet: the content.
         paper: a key of `PAPERS`.
+        say: is told what is being drawn.
     """
     width, height = PAPERS[paper]
     room = _room(paper)
-    sheets = [sheet for sketch in packet.sketches for sheet in sheets_of(sketch, *room)]
     frame = Frame(MARGIN, MARGIN + FOOT, *room, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0)
     out = io.BytesIO()
     document = BaseDocTemplate(
@@ -54,7 +53,9 @@ def pdf_bytes(packet: Packet, paper: str) -> bytes:
     )  # fmt: skip
     document.addPageTemplates(PageTemplate("page", [frame]))
     edges = _edges(packet, width, height)
-    document.build(_story(packet, sheets, room), canvasmaker=partial(_Counted, edges=edges))
+    story = _story(packet, room, say)
+    say("drawing: pages")
+    document.build(story, canvasmaker=partial(_Counted, edges=edges))
     return out.getvalue()
 
 
@@ -109,23 +110,25 @@ def _edges(packet: Packet, width: float, height: float) -> Edges:
     return draw
 
 
-def _story(packet: Packet, sheets: list[Sheet], room: tuple[float, float]) -> Story:
+def _story(packet: Packet, room: tuple[float, float], say: Callable[[str], None]) -> Story:
     width = room[0]
-    sections = [
-        _front(packet, width),
-        schematic_story(sheets, width),
-        vehicle_story(packet.vehicle, packet.system, *room),
-        joint_story(packet, width),
-        bench_story(packet.blocks, *room, length_unit(packet.system), packet.system),
-        cut_story(packet, width),
-        order_story(packet, width),
-        findings_story(packet, width),
-        record_story(packet, width),
-    ]
+    sections: dict[str, Callable[[], Story]] = {
+        "front": lambda: _front(packet, width),
+        "schematics": lambda: schematic_story([s for one in packet.sketches for s in sheets_of(one, *room)], width),
+        "lines of the vehicle": lambda: vehicle_story(packet.vehicle, packet.system, *room),
+        "joint list": lambda: joint_story(packet, width),
+        "bench sheets": lambda: bench_story(packet.blocks, Room(*room, packet.system)),
+        "cut list": lambda: cut_story(packet, width),
+        "order list": lambda: order_story(packet, width),
+        "findings": lambda: findings_story(packet, width),
+        "test record": lambda: record_story(packet, width),
+    }
     story: Story = []
-    for section in filter(None, sections):
-        story += [PageBreak()] if story else []
-        story += section
+    for name, section in sections.items():
+        say(f"drawing: {name}")
+        made = section()
+        story += [PageBreak()] if story and made else []
+        story += made
     return story
 
 
@@ -142,7 +145,7 @@ def _front(packet: Packet, width: float) -> Story:
     counts = ", ".join(f"{number} {verdict}" for verdict, number in front.counts.items())
     story += [labelled("Findings", counts, 9.5, after=2)]
     story += [labelled("FAILS", ", ".join(front.fails), 9.5, after=2)] if front.fails else []
-    story += [labelled("Cut lengths", f"{line}", 9.5, after=2) for line in front.cuts]
+    story += [para(f"Cut lengths  {line}", 9.5, bold=True, after=2) for line in front.cuts]
     story += heading("Cautions")
     story += [para(f"-  {text}", 9, after=2.5) for text in front.cautions[1:]]
     return [*story, *heading("Assemblies"), _assemblies(packet, width)]

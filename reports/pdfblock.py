@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from reportlab.lib.colors import black
 from reportlab.platypus import PageBreak, Spacer, TableStyle
 
 from reports.bench import CONVENTION
-from reports.figures import BLANK
+from reports.figures import BLANK, length_unit
 from reports.pdfgrid import ACROSS, cell, columns, ruled
 from reports.pdfparts import (
     BOLD,
@@ -41,50 +42,87 @@ MOST_MARKS = (20, 18, 16, 14, 12, 10, 8, 6, 4)
 """Rows of marks on a block, the first number with which it fits its page; the rest stand in bench.csv."""
 VIEWS = 186.0  # pt, the width of the views beside the text
 LEAST_HIGH, MOST_HIGH = 150.0, 300.0
+AROUND = 10.0  # pt, within the frame of a block, to its left and right
 BETWEEN = 6.0  # pt, between two blocks of a page
 
 
-def bench_story(blocks: list[Block], width: float, height: float, unit: str, system: System) -> list[Any]:
-    """Every block whole, as many under each other on a page as it has room for.
-
-    Args:
-        blocks: the content.
-        width: of the page's frame [pt].
-        height: of the page's frame [pt].
-        unit: of lengths.
-        system: of the scale bar.
-    """
+def bench_story(blocks: list[Block], room: Room) -> list[Any]:
+    """Every block whole, as many under each other on a page as it has room for."""
     story: list[Any] = []
-    left = 0.0
-    for block in blocks:
-        table = block_table(block, width, height, unit, system)
-        high = table.wrap(width, height)[1]
-        if story:
-            story.append(Spacer(1, BETWEEN) if left >= high + BETWEEN else PageBreak())
-        left = (left - BETWEEN if story and left >= high + BETWEEN else height) - high
-        story.append(table)
+    for page in _pages([block_table(block, room) for block in blocks], room):
+        story += [PageBreak()] if story else []
+        if len(page) == 1:
+            story.append(_alone(page[0], room))
+            continue
+        for n, laid in enumerate(page):
+            story += [Spacer(1, BETWEEN)] if n else []
+            story.append(laid.table)
     return story
 
 
-def block_table(block: Block, width: float, height: float, unit: str, system: System) -> Measured:
-    """The block of one assembly with as many of its marks as a page has room for."""
+@dataclass(frozen=True, slots=True)
+class Room:
+    """What a page holds [pt], and the units of what stands on it."""
+
+    width: float
+    height: float
+    system: System
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A block laid out."""
+
+    block: Block
+    table: Measured
+    high: float
+    """Of the table [pt]."""
+    marks: int
+    """How many rows of marks it has at most."""
+
+
+def block_table(block: Block, room: Room) -> Laid:
+    """The block of one assembly, its views beside its text, with as many of its marks as a page has room for."""
     for most in MOST_MARKS:
-        table = _table(block, width, unit, system, most)
-        if len(block.table.rows) <= MOST_MARKS[-1] or table.wrap(width, height)[1] <= height:
+        table = _table(block, room, _beside(block, room, most))
+        high = table.wrap(room.width, room.height)[1]
+        if len(block.table.rows) <= MOST_MARKS[-1] or high <= room.height:
             break
-    return table
+    return Laid(block, table, high, most)
 
 
-def _table(block: Block, width: float, unit: str, system: System, most: int) -> Measured:
-    inner = width - 10
-    rows: list[list[Any]] = [[_head(block, inner, unit)]]
+def _pages(blocks: list[Laid], room: Room) -> list[list[Laid]]:
+    pages: list[list[Laid]] = []
+    left = 0.0
+    for laid in blocks:
+        if pages and left >= laid.high + BETWEEN:
+            pages[-1].append(laid)
+            left -= laid.high + BETWEEN
+        else:
+            pages.append([laid])
+            left = room.height - laid.high
+    return pages
+
+
+def _alone(laid: Laid, room: Room) -> Measured:
+    """A block that has its page alone: its views under its text, as large as the page allows."""
+    shape, left = laid.block.shape, room.height - laid.high - 2 * BETWEEN
+    if shape is None or left < LEAST_HIGH:
+        return laid.table
+    views = run_views(shape, room.system, room.width - AROUND, min(left, MOST_HIGH))
+    return _table(laid.block, room, [*_text(laid.block, room.width - AROUND, laid.marks), Spacer(1, 3), views])
+
+
+def _table(block: Block, room: Room, middle: list[Any]) -> Measured:
+    inner = room.width - AROUND
+    rows: list[list[Any]] = [[_head(block, inner, length_unit(room.system))]]
     loud = sorted([*block.cut.measure, *block.checks], key=lambda line: not line.startswith(LOUDEST))
     if loud:
         rows.append([[para(brief(line, MOST), 8.5, bold=True, after=1) for line in loud]])
-    rows += [[_middle(block, inner, system, most)], [_lines(block, inner)], [_signing(block, inner)]]
-    table = Measured(rows, colWidths=[width], splitInRow=1)
+    rows += [[middle], [_lines(block, inner)], [_signing(block, inner)]]
+    table = Measured(rows, colWidths=[room.width], splitInRow=1)
     rules = [("BOX", (0, 0), (-1, -1), 1.5, black), ("LINEABOVE", (0, 1), (-1, -1), 0.5, black)]
-    table.setStyle(TableStyle([*rules, *padding(5, 1.5)]))
+    table.setStyle(TableStyle([*rules, *padding(AROUND / 2, 1.5)]))
     return table
 
 
@@ -99,13 +137,13 @@ def _plain(cells: list[list[Any]], widths: list[float], *commands: tuple[Any, ..
 
 def _head(block: Block, width: float, unit: str) -> Measured:
     """The cut length; what it is short of being final, always at one place; the tag, always at another."""
-    widths = [width * 0.5, width * 0.32, width * 0.18]
+    widths = [width * 0.53, width * 0.3, width * 0.17]
     cut = block.cut
     state = [_big(cut.word, WORD, widths[1] - 8)] if cut.word else []
-    under = ", ".join(filter(None, [cut.exact.text if cut.exact else "", block.tolerance]))
+    under = ", ".join(filter(None, [cut.exact.text, block.tolerance])) if cut.exact else ""
     beside = [para("CUT LENGTH", 8, bold=True), *state, *([para(under, 9.5)] if under else [])]
-    beside += [para(brief(block.tolerance_source, 60), TINY)] if block.tolerance_source else []
-    tag = [_big(block.tag, 22, widths[2]), para(brief(block.line, 60), 8.5, bold=True)]
+    beside += [para(brief(block.tolerance_source, 60), TINY)] if block.tolerance_source and cut.exact else []
+    tag = [_big(block.tag, 20, widths[2]), para(brief(block.line, 60), 8.5, bold=True)]
     return _plain([[_number(block, widths[0] - 8, unit), beside, tag]], widths)
 
 
@@ -124,15 +162,20 @@ def _big(text: str, size: float, width: float) -> Any:
 # ---------------------------------------------------------------- what it is made of, how long, how it lies
 
 
-def _middle(block: Block, width: float, system: System, most: int) -> Any:
-    """Hose, ends, lengths and marks; beside them the views, if it has any."""
+def _text(block: Block, width: float, most: int) -> list[Any]:
+    """Hose, ends, lengths and marks."""
+    return [*_what(block, width), _lengths(block, width), *_marks(block, width, most)]
+
+
+def _beside(block: Block, room: Room, most: int) -> list[Any]:
+    """The text, and beside it the views, if it has any."""
+    width = room.width - AROUND
     if block.shape is None:
-        return [*_what(block, width), _lengths(block, width), *_marks(block, width, most)]
-    room = width - VIEWS - 8
-    text = [*_what(block, room), _lengths(block, room), *_marks(block, room, most)]
-    high = sum(part.wrap(room, 1e4)[1] + part.getSpaceBefore() + part.getSpaceAfter() for part in text)
-    views = run_views(block.shape, system, VIEWS, min(max(high, LEAST_HIGH), MOST_HIGH))
-    return _plain([[text, views]], [width - VIEWS, VIEWS], ("RIGHTPADDING", (0, 0), (0, 0), 8))
+        return _text(block, width, most)
+    text = _text(block, width - VIEWS - 8, most)
+    high = sum(part.wrap(width - VIEWS - 8, 1e4)[1] + part.getSpaceBefore() + part.getSpaceAfter() for part in text)
+    views = run_views(block.shape, room.system, VIEWS, min(max(high, LEAST_HIGH), MOST_HIGH))
+    return [_plain([[text, views]], [width - VIEWS, VIEWS], ("RIGHTPADDING", (0, 0), (0, 0), 8))]
 
 
 def _what(block: Block, width: float) -> list[Any]:

@@ -41,7 +41,7 @@ def columns(
         floor, texts = (least or {}).get(n, 0.0), list(zip(column, fonts, strict=True))
         parts = [wide(part, font, size) for text, font in texts for part in re.split(r"\s|(?<=[._/])", text)]
         whole.append(Counter(round(wide(text, font, size), 1) + 0.1 for text, font in texts))
-        words.append(max(floor, *(min(part, width / 4) for part in parts)))
+        words.append(max(floor, 1.0, *(min(part, width / 4) for part in parts)))
     return _shared(whole, words, width - AROUND * len(words))
 
 

@@ -21,8 +21,6 @@ from reports.pdfviews import CAPTION, FOOT, POINT, SMALL, TINY, Pen, caption, sc
 from reports.views import PLANES, projected
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     import numpy.typing as npt
 
     from catalogs.units import System
@@ -109,13 +107,16 @@ def vehicle_story(vehicle: Vehicle | None, system: System, width: float, height:
 
 
 def _groups(vehicle: Vehicle, system: System, width: float, height: float) -> list[tuple[Vehicle, list[Picture]]]:
-    """The circuits that find room together on a sheet, in the plan's order, each sheet drawn."""
+    """The circuits that find room together on a sheet, in the plan's order, each sheet drawn.
+
+    They do where few tags stand away from their lines, none over others, and every component has its name.
+    """
     groups: list[tuple[Vehicle, list[Picture]]] = []
     for circuit in vehicle.circuits:
         if groups and len(groups[-1][0].circuits) < len(STYLES):
             tried = vehicle.only([*groups[-1][0].circuits, circuit])
-            pictures = _while_clear(_pictures(tried, system, width, height))
-            if _finds_room(tried, pictures):
+            pictures = _drawn(tried, system, (width, height), tags=True, zones=False, only_clear=True)
+            if pictures is not None and _all_named(tried, pictures):
                 groups[-1] = tried, pictures
                 continue
         alone = vehicle.only([circuit])
@@ -123,20 +124,9 @@ def _groups(vehicle: Vehicle, system: System, width: float, height: float) -> li
     return groups
 
 
-def _while_clear(pictures: Iterator[Picture]) -> list[Picture]:
-    """The pictures up to the first that is not clear."""
-    found: list[Picture] = []
-    for picture in pictures:
-        found.append(picture)
-        if not picture.clear:
-            break
-    return found
-
-
-def _finds_room(vehicle: Vehicle, pictures: list[Picture]) -> bool:
-    """Do few tags stand away from their lines, none over others, and has every component its name in one view?"""
-    named = {name for picture in pictures for name in picture.named}
-    return all(picture.clear for picture in pictures) and len(named) == len(vehicle.solids)
+def _all_named(vehicle: Vehicle, pictures: list[Picture]) -> bool:
+    """Has every component its name in one view?"""
+    return len({name for picture in pictures for name in picture.named}) == len(vehicle.solids)
 
 
 def _notes(vehicle: Vehicle, note: str) -> str:
@@ -204,15 +194,20 @@ def drawings(
         tags: are the lines and components named?
         zones: are the zones named, and do they count for the scale?
     """
-    return list(_pictures(vehicle, system, width, height, tags=tags, zones=zones))
+    drawn = _drawn(vehicle, system, (width, height), tags=tags, zones=zones, only_clear=False)
+    assert drawn is not None
+    return drawn
 
 
-def _pictures(
-    vehicle: Vehicle, system: System, width: float, height: float, *, tags: bool = True, zones: bool = False
-) -> Iterator[Picture]:
+def _drawn(
+    vehicle: Vehicle, system: System, room: tuple[float, float], *, tags: bool, zones: bool, only_clear: bool
+) -> list[Picture] | None:
+    """The pages of the views; None, where only clear ones are asked for, as soon as a view is not."""
+    width, height = room
     foot = FOOT + LEGEND * math.ceil((len(vehicle.circuits) + bool(vehicle.zones)) / COLUMNS)
     extent = vehicle.extent(zones=zones)
     found = layout(extent, width, height - HEAD - foot, one_page=not tags)
+    pictures = []
     for page in found.pages:
         picture = Drawing(width, page.height + foot)
         views = []
@@ -221,9 +216,12 @@ def _pictures(
             caption(pen, view, (wide, high))
             views.append(_View(pen, view, vehicle, extent, found.scale))
             views[-1].draw(tags=tags, zones=zones)
+            if only_clear and not views[-1].clear:
+                return None
         _legend(Pen(picture, 0, 0, Room(width, foot)), vehicle, found.scale, system, width)
         named = frozenset(name for view in views for name in view.named)
-        yield Picture(picture, all(view.clear for view in views), named)
+        pictures.append(Picture(picture, all(view.clear for view in views), named))
+    return pictures
 
 
 def _legend(pen: Pen, vehicle: Vehicle, scale: float, system: System, width: float) -> None:

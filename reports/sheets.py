@@ -47,12 +47,15 @@ def write_sheets(
     say = progress or (lambda _text: None)
     say("laying out the sheets")
     content = packet(study, found)
-    say("drawing the sheets")
+    from reportlab import rl_config
+
+    # Read when the library's shapes are loaded: it need not check each attribute of each of ours.
+    rl_config.shapeChecking = 0
     from reports.pdf import pdf_bytes
 
     size = paper or ("letter" if content.system == "us" else "a4")
     stem = file_stem(Path(study.plan.file).stem, study.plan.head.title)
-    files = {f"{stem}-sheets.pdf": pdf_bytes(content, size)}
+    files = {f"{stem}-sheets.pdf": pdf_bytes(content, size, say)}
     files |= {name: csv_bytes(table) for name, table in tables(content).items()}
     say("writing the sheets")
     return whole_files({folder / name: made for name, made in files.items()})

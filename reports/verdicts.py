@@ -69,7 +69,7 @@ def _row(finding: Finding, system: System) -> Row:
         why=finding.why.say(system),
         change=finding.change.say(system),
         needs=finding.needs,
-        value=show(finding.value, system) if finding.value is not None else "",
+        value=_shown(finding.value, finding, system) if finding.value is not None else "",
         limit=_limit(finding, system),
         worst=str(finding.worst),
         basis=basis(finding.basis),
@@ -80,6 +80,14 @@ def _row(finding: Finding, system: System) -> Row:
 
 def _grade(grade: Grade | None) -> str:
     return grade.value if grade is not None and grade.provisional else ""
+
+
+COUNTED = {"run.free": "outside diameters"}
+"""What the plain numbers of a rule count."""
+
+
+def _shown(value: Quantity, finding: Finding, system: System) -> str:
+    return " ".join(filter(None, [show(value, system), COUNTED.get(finding.rule, "")]))
 
 
 def _limit(finding: Finding, system: System) -> str:
@@ -103,8 +111,34 @@ def told(rows: Iterable[Row], runs: Mapping[str, RunTable]) -> list[Told]:
     groups: dict[Row, list[Row]] = {}
     for row in rows:
         if row.verdict is not Verdict.PASS:
-            groups.setdefault(_placeless(row, _names(row.place, runs), lambda n: f"\0{n}"), []).append(row)
-    return [_told_once(group, runs) for group in groups.values()]
+            bare = _placeless(row, _names(row.place, runs), lambda n: f"\0{n}")
+            groups.setdefault(replace(bare, why=MEASURE.sub("\1", bare.why), value=""), []).append(row)
+    return [one for group in groups.values() for one in _in_one(group, runs)]
+
+
+MEASURE = re.compile(r"(?<![\w.-])-?\d+(?:\.\d+)?(?:[ /]\d+(?:/\d+)?)? (?:%|[A-Za-z]+)")
+"""A number with its unit in a sentence."""
+
+
+def _in_one(group: list[Row], runs: Mapping[str, RunTable]) -> list[Told]:
+    """Rows of one sentence, apart from places and numbers: told once where they differ in one number at most."""
+    numbers = [MEASURE.findall(row.why) for row in group]
+    differ = [n for n, found in enumerate(zip(*numbers, strict=True)) if len(set(found)) > 1]
+    if not differ:
+        return [_told_once(group, runs)]
+    if len(differ) > 1:
+        by_number: dict[tuple[str, ...], list[Row]] = {}
+        for row, found in zip(group, numbers, strict=True):
+            by_number.setdefault(tuple(found), []).append(row)
+        return [_told_once(part, runs) for part in by_number.values()]
+    each: dict[str, list[str]] = {}
+    for row, found in zip(group, numbers, strict=True):
+        each.setdefault(found[differ[0]], []).append(row.place)
+    listed = ", ".join(f"{number} ({', '.join(places)})" for number, places in each.items())
+    one = _told_once(group, runs)
+    place = list(MEASURE.finditer(one.row.why))[differ[0]]
+    why = one.row.why[: place.start()] + listed + one.row.why[place.end() :]
+    return [replace(one, row=replace(one.row, why=why, value="", worst=""))]
 
 
 def _names(place: str, runs: Mapping[str, RunTable]) -> tuple[str, ...]:
@@ -173,18 +207,31 @@ def _passed(group: list[Finding], system: System, circuits: Collection[str]) -> 
 
 
 def _tightest(group: list[Finding], system: System) -> str:
-    """The margin that is nearest to its limit, as a share of the limit where that means something, and its place."""
-    judged = [(f, f.value, f.margin, _share(f)) for f in group]
+    """The margin that is nearest to its limit, as a share of the limit where that means something, and its place.
+
+    What stands on its limit itself, as a bend does that is laid as tight as its hose allows, has no margin to tell.
+    """
+    judged = [(f, f.value, f.margin, _share(f)) for f in group if not _on_its_limit(f)]
+    on = len(group) - len(judged)
+    says = f"{on} at the limit itself" if on else ""
     known = [
         (f, value, margin, share) for f, value, margin, share in judged if value is not None and margin is not None
     ]
     if not known:
-        return ""
+        return says
     by_share = all(share is not None for _, _, _, share in known)
     nearest, value, margin, share = min(known, key=lambda k: (k[3] or 0.0) if by_share else k[2].value)
     size = Quantity(share, "ratio") if by_share and share is not None else margin
-    shown = show(replace(size, value=max(size.value, 0.0)), system)
-    return f"tightest margin {shown} at {nearest.place} ({show(value, system)}, {_limit(nearest, system)})"
+    size = replace(size, value=max(size.value, 0.0))
+    shown = show(size, system) if by_share else _shown(size, nearest, system)
+    tightest = f"tightest margin {shown} at {nearest.place}"
+    told = f"{tightest} ({show(value, system)}, {_limit(nearest, system)})"
+    return ", ".join(filter(None, [says, told]))
+
+
+def _on_its_limit(finding: Finding) -> bool:
+    value, margin = finding.value, finding.margin
+    return value is not None and margin is not None and abs(margin.value) <= 1e-6 * abs(value.value)
 
 
 SCALES = {"length", "bore", "pressure", "pressure_drop", "volume_flow", "mass_flow", "velocity", "power", "volume"}

@@ -122,8 +122,7 @@ def run_shape(plan: Plan, made: Assembly) -> RunShape | None:
 
 
 def _metal(held: Held) -> Array:
-    knee = [] if held.knee is None else [held.knee]
-    return np.array([held.seat, *knee, held.edge, held.mouth])
+    return np.array([*held.metal, held.edge, held.mouth])
 
 
 # ---------------------------------------------------------------- the vehicle
@@ -219,7 +218,9 @@ def vehicle(study: Study) -> Vehicle | None:
     if not placed:
         return None
     strands = tuple(
-        Strand(tag, plan.runs[tag].circuit, np.concatenate([_metal(a)[:2], drawn(route.line), _metal(b)[1::-1]]))
+        Strand(
+            tag, plan.runs[tag].circuit, np.concatenate([np.array(a.metal), drawn(route.line), np.array(b.metal)[::-1]])
+        )
         for tag, route in placed.items()
         for a, b in [route.held]
     )

@@ -22,6 +22,8 @@ BEND, CROSSING, AT_A_BOX = 4, 9, 2
 NEAR = ((1, 4), (2, 1))
 """What a bend, a crossing, a cell beside a box and one so far from another line cost, in cells of length."""
 EDGE = max(away for away, _ in NEAR)
+HASTE = 1.1
+"""What is left is guessed so much too dear: a line may cost so much more than it must, and is found far sooner."""
 STUB = 2
 """Cells before a port that belong to it alone."""
 ROOM, LANES = 4, 10
@@ -146,7 +148,7 @@ def _field(ways: Sequence[Way], boxes: Mapping[str, Box]) -> _Field:
 
 
 def _route(ground: _Field, start: tuple[int, int, Side], end: tuple[int, int, Side]) -> list[Cell] | None:
-    """The cheapest way over the grid (A*), the cells of both ports with it; None where there is none."""
+    """A cheap way over the grid (A*), the cells of both ports with it; None where there is none."""
     first, (last, into) = _before(ground, start), _before(ground, end)
     goal = last * 4 + (into + 2) % 4
     guess = _guesses(ground, last, goal % 4)
@@ -170,7 +172,7 @@ def _route(ground: _Field, start: tuple[int, int, Side], end: tuple[int, int, Si
 
 
 def _guesses(ground: _Field, last: int, arrives: int) -> list[int]:
-    """The least that is left from each pose to the end: its cells, and the bends of an empty grid."""
+    """About what is left from each pose to the end: its cells, and the bends of an empty grid."""
     across, down = np.divmod(np.arange(ground.number), ground.rows)
     left = np.stack([last // ground.rows - across, last % ground.rows - down], axis=1)
     far, ahead = np.abs(left).sum(axis=1), left @ np.array(STEPS[arrives])
@@ -181,7 +183,7 @@ def _guesses(ground: _Field, last: int, arrives: int) -> list[int]:
         else:
             bends = np.where((far == ahead) & (step == arrives), 0, 2)
         found[:, step] = far + BEND * bends
-    guesses: list[int] = found.ravel().tolist()
+    guesses: list[int] = (found.ravel() * HASTE).astype(np.int64).tolist()
     return guesses
 
 

@@ -26,10 +26,8 @@ def _length(made: Assembly) -> Finding:
     verdict, why, change = Verdict.PASS, words("Cut length {cut}.", cut=cut), NOTHING
     if made.overlaps:
         verdict = Verdict.FAIL
-        free = Quantity(made.free or 0.0, "length")
-        why = words(
-            "Its two ends alone take up more than there is: {free} of hose is left between the collars.", free=free
-        )
+        over = Quantity(-(made.free or 0.0), "length")
+        why = words("Its two ends alone take up more than there is: the collars overlap by {over}.", over=over)
         change = words("Move a port, or take shorter ends, or a rigid adapter in place of the hose.")
     elif made.in_doubt:
         assert made.route is not None

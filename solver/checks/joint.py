@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, cast
 
 from catalogs.grades import weakest
 from catalogs.records import Adapter
+from catalogs.units import Quantity
 from lines.finding import NOTHING, Finding, Verdict, Words, unchecked, words
-from lines.joints import belong
+from lines.joints import belong, joint
 from solver.checks.material import Wetted, good_for, of_material
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from catalogs.catalog import Catalog
-    from catalogs.records import HoseEnd, Mixup, Thread
+    from catalogs.records import HoseEnd, Mixup, Record, Thread
     from lines.assembly import Assembly
     from lines.joints import Joint
     from solver.study import Study
@@ -23,8 +26,8 @@ if TYPE_CHECKING:
 def _joints(study: Study) -> Iterator[tuple[str, Assembly, HoseEnd | None, Joint]]:
     """Every end of every run: its place, its assembly, the end that was chosen, its joint."""
     for made in study.assemblies.values():
-        for which, chosen, joint in zip(("from", "to"), made.ends, made.joints, strict=True):
-            yield f"{made.tag}.{which}", made, chosen.end, joint
+        for which, chosen, met in zip(("from", "to"), made.ends, made.joints, strict=True):
+            yield f"{made.tag}.{which}", made, chosen.end, met
 
 
 # ---------------------------------------------------------------- do they belong together?
@@ -32,35 +35,108 @@ def _joints(study: Study) -> Iterator[tuple[str, Assembly, HoseEnd | None, Joint
 
 def fit(study: Study) -> list[Finding]:
     """`joint.fit`: at each end of each run, whether the two seats belong together, or which adapter joins them."""
-    return [_fit(study.plan.catalog, place, made, end, joint) for place, made, end, joint in _joints(study)]
+    return [_fit(study, place, made, end, met) for place, made, end, met in _joints(study)]
 
 
-def _fit(catalog: Catalog, place: str, made: Assembly, chosen: HoseEnd | None, joint: Joint) -> Finding:
-    port, end, adapter = joint.port_thread, joint.end_thread, joint.adapter
+def _no_end_fits(study: Study, made: Assembly, known: Joint) -> Joint | None:
+    """The joint with the first end of a stock none of whose ends goes onto a port; None where one does."""
+    catalog, port = study.plan.catalog, known.port
+    table = study.plan.port(port)
+    threads = dict.fromkeys(end.thread for end in catalog.ends_of(made.stock.id))
+    joints = [joint(catalog, port, table, thread) for thread in threads]
+    return None if not joints or any(found.fits is not False for found in joints) else joints[0]
+
+
+def _fit(study: Study, place: str, made: Assembly, chosen: HoseEnd | None, known: Joint) -> Finding:
+    found = known
+    if known.port_thread is not None and known.end_thread is None:
+        found = _no_end_fits(study, made, known) or known
+    port, end = found.port_thread, found.end_thread
     if port is None or end is None:
         missing = "thread of the port" if port is None else "hose end"
-        why = words("The {missing} at {port} is not known.", missing=missing, port=joint.port)
-        needs = f'thread of {joint.port}, like "flare37 -8"' if port is None else f"ends of {made.tag}"
+        why = words("The {missing} at {port} is not known.", missing=missing, port=found.port)
+        needs = f'thread of {found.port}, like "flare37 -8"' if port is None else f"ends of {made.tag}"
         return unchecked("joint.fit", place, why, needs)
-    verdict, change, source = Verdict.PASS, NOTHING, port.source
-    grades = [port.grade_of("seat", "thread"), end.grade_of("seat", "thread")]
-    facts = {"port": joint.port, "has": f"{port.id} ({port.thread})", "end": f"{end.id} ({end.thread})"}
-    if not joint.fits:
-        verdict, change = Verdict.FAIL, _way_out(catalog, made, chosen, port, end)
-        text = "{port} is {has}, the hose end {end}: they do not belong together: {clash}."
-        why = words(text, clash=joint.clash, **facts)
-        grades += [row.grade for row in joint.mixups]
-        source = "; ".join(row.source for row in joint.mixups) or source
-    elif adapter is not None:
-        why = words("{port} is {has}, the hose end {end}: adapter {adapter} joins them.", adapter=adapter.id, **facts)
-        grades.append(adapter.grade_of("port", "offers"))
-        source = adapter.source
-    else:
-        remarks = "".join(f" Mind: {row.why}." for row in joint.mixups)
-        text = "{port} is {has}; so is the hose end. Seals {seals}.{remarks}"
-        why = words(text, seals=catalog.seat(port.seat).seals, remarks=remarks, **facts)
-    basis = weakest(grades)
+    fit = _clashes if not found.fits else _straight_on if found.adapter is None else _by_adapter
+    verdict, why, change, rows, source = fit(study.plan.catalog, made, chosen, found, port, end)
+    basis = weakest([port.grade_of("seat", "thread"), end.grade_of("seat", "thread"), *(row.grade for row in rows)])
     return Finding(rule="joint.fit", place=place, verdict=verdict, why=why, change=change, basis=basis, source=source)
+
+
+def _facts(found: Joint, port: Thread, end: Thread) -> dict[str, str]:
+    return {"port": found.port, "has": f"{port.id} ({port.thread})", "end": f"{end.id} ({end.thread})"}
+
+
+Fit = tuple[Verdict, Words, Words, "Sequence[Record]", str]
+
+
+def _clashes(catalog: Catalog, made: Assembly, chosen: HoseEnd | None, found: Joint, port: Thread, end: Thread) -> Fit:
+    text = "{port} is {has}, the hose end {end}: they do not belong together: {clash}."
+    if chosen is None:
+        text = "{port} is {has}, and no end of {stock} goes onto it, straight or angled. With {end}: {clash}."
+    why = words(text, clash=found.clash, stock=made.stock.id, **_facts(found, port, end))
+    source = _sources(found.mixups) or port.source
+    return Verdict.FAIL, why, _way_out(catalog, made, chosen, port, end), found.mixups, source
+
+
+def _by_adapter(
+    catalog: Catalog, made: Assembly, chosen: HoseEnd | None, found: Joint, port: Thread, end: Thread
+) -> Fit:
+    adapter = cast("Adapter", found.adapter)
+    remarks = _spigot(catalog, chosen, end)
+    text, facts = (
+        "{port} is {has}, the hose end {end}: adapter {adapter} joins them.{remarks}",
+        _facts(found, port, end),
+    )
+    verdict, change = Verdict.PASS, NOTHING
+    if found.mixups:
+        verdict, change = Verdict.CAUTION, words("Put {adapter} in before the hose is offered up.", adapter=adapter.id)
+        text += " The nut starts without it: {bare}."
+    elif remarks:
+        verdict, change = Verdict.CAUTION, SPIGOT_CURE
+    elif port.seat == end.seat:
+        verdict, text = Verdict.CAUTION, text + " One seat in two sizes: the way through it is {bore}."
+        change = _right_dash(catalog, made, port)
+    bore, bare = Quantity(adapter.bore, "bore"), "; ".join(row.why for row in found.mixups)
+    why = words(text, adapter=adapter.id, bore=bore, remarks=_said(remarks), bare=bare, **facts)
+    rows = [*found.mixups, *remarks]
+    return verdict, why, change, [adapter, *rows], "; ".join([adapter.source, *(row.source for row in rows)])
+
+
+def _straight_on(
+    catalog: Catalog, _made: Assembly, chosen: HoseEnd | None, found: Joint, port: Thread, end: Thread
+) -> Fit:
+    spigot = _spigot(catalog, chosen, end)
+    text = "{port} is {has}; so is the hose end. Seals {seals}.{remarks}"
+    seals, rows = catalog.seat(port.seat).seals, [*found.mixups, *spigot]
+    why = words(text, seals=seals, remarks=_said(rows), **_facts(found, port, end))
+    source = "; ".join(dict.fromkeys([port.source, *(row.source for row in spigot)]))
+    return (Verdict.CAUTION, why, SPIGOT_CURE, rows, source) if spigot else (Verdict.PASS, why, NOTHING, rows, source)
+
+
+SPIGOT_CURE = words("Look at the spigot: a bead takes hose that is held by a clamp.")
+
+
+def _spigot(catalog: Catalog, chosen: HoseEnd | None, end: Thread) -> list[Mixup]:
+    """What the tables say of a spigot against the way in which the hose is held on it."""
+    return _speaking_of(catalog, end.seat, f"attaches:{chosen.attaches}") if chosen is not None else []
+
+
+def _said(rows: Iterable[Mixup]) -> str:
+    return "".join(f" Mind: {row.why}." for row in rows)
+
+
+def _sources(rows: Iterable[Mixup]) -> str:
+    return "; ".join(dict.fromkeys(row.source for row in rows))
+
+
+def _right_dash(catalog: Catalog, made: Assembly, port: Thread) -> Words:
+    """What to do where a reducer joins hose of one dash and a port of another."""
+    right = f"{made.stock.family} -{port.dash}"
+    facts = {"stock": made.stock.id, "port": port.id, "right": right}
+    if right in catalog.ids("stock"):
+        return words("{stock} on a port {port}: is the dash right? {right} needs no reducer.", **facts)
+    return words("{stock} on a port {port}: is the dash right? Without a reducer the sizes agree.", **facts)
 
 
 def _way_out(catalog: Catalog, made: Assembly, chosen: HoseEnd | None, port: Thread, end: Thread) -> Words:
@@ -97,36 +173,66 @@ def _speaking_of(catalog: Catalog, one: str, other: str) -> list[Mixup]:
 
 def metal(study: Study) -> list[Finding]:
     """`joint.metal`: the metal of a port against its own thread and against what goes into it, where it is known."""
-    found = (_metal(study, place, end, joint) for place, _made, end, joint in _joints(study))
+    found = (_metal(study, place, end, met) for place, _made, end, met in _joints(study))
     return [finding for finding in found if finding is not None]
 
 
-def _metal(study: Study, place: str, end: HoseEnd | None, joint: Joint) -> Finding | None:
-    catalog, bung, thread = study.plan.catalog, study.plan.port(joint.port).made_of, joint.port_thread
-    part = joint.adapter or end
-    made_of = part.made_of if part is not None else ""
-    threads = _speaking_of(catalog, thread.seat, f"metal:{bung}") if thread is not None else []
-    metals = _speaking_of(catalog, f"metal:{made_of}", f"metal:{bung}")
-    if not bung or not (threads or made_of):
+@dataclass(frozen=True, slots=True)
+class Meeting:
+    """Two metals in one joint: what takes the part up, and the part."""
+
+    into: str
+    made_of: str
+    part: HoseEnd | Adapter
+
+
+def _metal(study: Study, place: str, end: HoseEnd | None, found: Joint) -> Finding | None:
+    catalog, bung, thread = study.plan.catalog, study.plan.port(found.port).made_of, found.port_thread
+    asks = [] if thread is None else [row for row in catalog.mixups() if _of_a_metal(row, thread.seat)]
+    threads = [row for row in asks if f"metal:{bung}" in {row.a, row.b}]
+    meetings = _meetings(found, bung, end)
+    if not (threads or meetings or (asks and not bung)):
         return None
-    rows = [*threads, *metals]
-    what = f", {part.id} {made_of}" if part is not None and made_of else ""
-    says = "; ".join(row.why for row in rows) or "the tables have nothing against it"
-    cures = []
-    if metals and part is not None:
-        other = "another metal" if made_of == bung else f"{bung}, like the port"
-        cures.append(f"Anti-seize on the thread and keep it dry, or take {part.id} in {other}.")
+    by_meeting = [_speaking_of(catalog, f"metal:{m.made_of}", f"metal:{m.part.made_of}") for m in meetings]
+    rows = [*threads, *(row for own in by_meeting for row in own)]
+    needs = "" if bung or not asks else f"made_of of {found.port}: what its bung is made of"
+    if needs and not rows and thread is not None:
+        why = words("{port} is {has}, in a metal that the plan does not say.", port=found.port, has=thread.id)
+        return unchecked("joint.metal", place, why, needs)
+    cures = [_dry(meeting) for meeting, own in zip(meetings, by_meeting, strict=True) if own]
     if threads:
         cures.append("An O-ring port in place of the taper, while the bung can still be changed.")
+    parts = [f"{m.into} {m.made_of}, {m.part.id} {m.part.made_of}" for m in meetings] or [f"{found.port} is {bung}"]
+    says = "; ".join(row.why for row in rows) or "the tables have nothing against it"
     return Finding(
         rule="joint.metal",
         place=place,
         verdict=Verdict.CAUTION if rows else Verdict.PASS,
-        why=words("{port} is {bung}{what}: {says}.", port=joint.port, bung=bung, what=what, says=says),
+        why=words("{parts}: {says}.", parts="; ".join(parts), says=says),
         change=words("{cures}", cures=" ".join(cures)) if rows else NOTHING,
-        basis=weakest([*(row.grade for row in rows), *([part.grade_of("made_of")] if what and part else [])]),
-        source="; ".join(row.source for row in rows),
+        basis=weakest([*(row.grade for row in rows), *(m.part.grade_of("made_of") for m in meetings)]),
+        source=_sources(rows),
+        needs=needs,
     )
+
+
+def _of_a_metal(row: Mixup, seat: str) -> bool:
+    """Does a row speak of a seat in some metal?"""
+    other = {row.a: row.b, row.b: row.a}.get(seat, "")
+    return other.startswith("metal:")
+
+
+def _meetings(found: Joint, bung: str, end: HoseEnd | None) -> list[Meeting]:
+    """The metals that meet: port with what goes into it, and an adapter with the end on it."""
+    into: list[tuple[str, str, HoseEnd | Adapter | None]] = [(f"{found.port} is", bung, found.adapter or end)]
+    if found.adapter is not None:
+        into.append((found.adapter.id, found.adapter.made_of, end))
+    return [Meeting(name, of, part) for name, of, part in into if of and part is not None and part.made_of]
+
+
+def _dry(meeting: Meeting) -> str:
+    other = "another metal" if meeting.made_of == meeting.part.made_of else f"{meeting.made_of}, like what it meets"
+    return f"Anti-seize on the thread and keep it dry, or take {meeting.part.id} in {other}."
 
 
 # ---------------------------------------------------------------- brakes
@@ -139,22 +245,26 @@ RULES = "What holds where the vehicle is driven, its own rules say."
 def brake(study: Study) -> list[Finding]:
     """`joint.brake`: what brake lines must not have: single 45 deg flares, barbs and clamps, screwed-on ends."""
     plan = study.plan
-    return [
-        _brake(plan.catalog, place, made, end, joint)
-        for place, made, end, joint in _joints(study)
+    found = (
+        _brake(plan.catalog, place, made, end, met)
+        for place, made, end, met in _joints(study)
         if plan.catalog.fluid(plan.circuits[made.run.circuit].fluid).family == "brake"
-    ]
+    )
+    return [finding for finding in found if finding is not None]
 
 
-def _brake(catalog: Catalog, place: str, made: Assembly, end: HoseEnd | None, joint: Joint) -> Finding:
-    has = [thread.seat for thread in (joint.port_thread, joint.end_thread) if thread is not None]
+def _brake(catalog: Catalog, place: str, made: Assembly, end: HoseEnd | None, met: Joint) -> Finding | None:
+    has = [thread.seat for thread in (met.port_thread, met.end_thread) if thread is not None]
     has += [f"attaches:{end.attaches}"] if end is not None else []
     rows = [row for name in dict.fromkeys(has) for row in _speaking_of(catalog, name, "fluid:brake")]
     if not rows and end is None:
         why = words(
-            "The end at {port} is not chosen, so what holds the brake pressure there is not known.", port=joint.port
+            "The end at {port} is not chosen, so what holds the brake pressure there is not known.", port=met.port
         )
         return unchecked("joint.brake", place, why, f"ends of {made.tag}")
+    if not rows and not met.fits:
+        # What does not go together holds no pressure: `joint.fit` says that.
+        return None
     verdict, change = Verdict.PASS, NOTHING
     says = "the tables have nothing against this joint in a brake line"
     if rows:
@@ -166,7 +276,7 @@ def _brake(catalog: Catalog, place: str, made: Assembly, end: HoseEnd | None, jo
         rule="joint.brake",
         place=place,
         verdict=verdict,
-        why=words("{port}: {says}. {rules}", port=joint.port, says=says, rules=RULES),
+        why=words("{port}: {says}. {rules}", port=met.port, says=says, rules=RULES),
         change=change,
         basis=weakest(
             [*(row.grade for row in rows), *([end.grade_of("attaches", "thread")] if end is not None else [])]
@@ -175,38 +285,44 @@ def _brake(catalog: Catalog, place: str, made: Assembly, end: HoseEnd | None, jo
     )
 
 
-# ---------------------------------------------------------------- O-rings
+# ---------------------------------------------------------------- rubber that seals
+
+NAMES = {
+    "o-ring": ("O-ring", "O-rings"),
+    "washer": ("bonded washer", "bonded washers"),
+    "gasket": ("gasket", "gaskets"),
+}
 
 
 def seals(study: Study) -> list[Finding]:
-    """`joint.seals`: in each circuit with O-rings, whether their rubber stands the fluid and its heat."""
-    rings = dict.fromkeys(study.plan.circuits, 0)
-    for _, made, _, joint in _joints(study):
-        rings[made.run.circuit] += _rings(study.plan.catalog, joint)
-    return [_seals(study, circuit, number) for circuit, number in rings.items() if number]
+    """`joint.seals`: in each circuit whose joints hold rubber, whether that stands the fluid and its heat."""
+    parts: dict[str, Counter[str]] = {circuit: Counter() for circuit in study.plan.circuits}
+    for _, made, _, met in _joints(study):
+        parts[made.run.circuit].update(_rubber(study.plan.catalog, met))
+    return [_seals(study, circuit, numbers) for circuit, numbers in parts.items() if numbers]
 
 
-def _rings(catalog: Catalog, joint: Joint) -> int:
-    known = set(catalog.ids("seals"))
-    return sum(
-        number
-        for name, number in joint.seals
-        if (catalog.seal(name).sort == "o-ring" if name in known else name.startswith("O-ring"))
-    )
+def _rubber(catalog: Catalog, met: Joint) -> Counter[str]:
+    """How many parts of each sort hold rubber; a part that no table knows goes by its name."""
+    known, numbers = set(catalog.ids("seals")), Counter[str]()
+    for name, number in met.seals:
+        if name not in known:
+            numbers["o-ring"] += number if name.startswith("O-ring") else 0
+        elif (seal := catalog.seal(name)).of_rubber:
+            numbers[seal.sort] += number
+    return +numbers
 
 
-def _seals(study: Study, circuit: str, rings: int) -> Finding:
+def _seals(study: Study, circuit: str, numbers: Counter[str]) -> Finding:
     catalog, table = study.plan.catalog, study.plan.circuits[circuit]
     fluid = catalog.fluid(table.fluid)
     good = " or ".join(good_for(study.plan, circuit, "rubber")) or "another rubber than the tables hold"
-    facts = {"rings": f"{rings} O-ring{'s' * (rings > 1)}", "fluid": fluid.id, "good": good}
+    sorts = {sort: NAMES.get(sort, (sort, f"{sort}s")) for sort in numbers}
+    parts = " and ".join(f"{number} {sorts[sort][number > 1]}" for sort, number in numbers.items())
+    names = " and ".join(sorts[sort][1] for sort in numbers)
     if not table.seals:
-        why = words("{rings} in it, of a material that the plan does not say. Good for {fluid}: {good}.", **facts)
-        return unchecked(
-            "joint.seals",
-            circuit,
-            why,
-            f'what its O-rings are made of: ask, and say seals = "..." in [circuits.{circuit}]',
-        )
-    wetted = Wetted(table.seals, f"{facts['rings']} of {table.seals}", f"O-rings of {good}")
+        text = "{parts} in it, of a material that the plan does not say. Good for {fluid}: {good}."
+        needs = f'what its {names} are made of: ask, and say seals = "..." in [circuits.{circuit}]'
+        return unchecked("joint.seals", circuit, words(text, parts=parts, fluid=fluid.id, good=good), needs)
+    wetted = Wetted(table.seals, f"{parts} of {table.seals}", f"{names[0].upper()}{names[1:]} of {good}")
     return of_material(study.plan, circuit, "joint.seals", circuit, wetted)

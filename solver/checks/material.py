@@ -30,12 +30,13 @@ def hottest(plan: Plan, circuit: str) -> tuple[str, Quantity]:
     return duty, Quantity(by_duty[duty], "temperature")
 
 
-def good_for(plan: Plan, circuit: str, *sorts: str) -> list[str]:
-    """The materials of these sorts that are good in a circuit's fluid, as hot as it gets there."""
-    catalog = plan.catalog
-    rows = [catalog.material(key) for key in catalog.good_liners(catalog.fluid(plan.circuits[circuit].fluid).family)]
-    hot = hottest(plan, circuit)[1].value
-    return sorted({r.material for r in rows if r.sort in sorts and (r.hottest is None or r.hottest >= hot)})
+def good_for(plan: Plan, circuit: str, *sorts: str, use: str = "") -> list[str]:
+    """The materials of these sorts that are good for a use in a circuit's fluid, as hot as it gets there."""
+    catalog, hot = plan.catalog, hottest(plan, circuit)[1].value
+    family = catalog.fluid(plan.circuits[circuit].fluid).family
+    rows = [catalog.material_in(name, family, use) for name in catalog.materials(*sorts)]
+    good = [row for row in rows if row is not None and row.verdict == "good"]
+    return sorted(row.material for row in good if row.hottest is None or row.hottest >= hot)
 
 
 # ---------------------------------------------------------------- one material in one fluid
@@ -55,16 +56,17 @@ class Wetted:
     """How sure it is what it is made of."""
     too_hot: Verdict = Verdict.FAIL
     """Where the fluid is hotter than the material stands in it."""
+    use: str = ""
+    """What it is used as, where the materials table tells that apart."""
 
 
 def of_material(plan: Plan, circuit: str, rule: str, place: str, wetted: Wetted) -> Finding:
     """The finding of one rule at one place: a thing in a circuit's fluid, at the duty at which that is hottest."""
     catalog, fluid = plan.catalog, plan.catalog.fluid(plan.circuits[circuit].fluid)
-    key = f"{wetted.made_of}/{fluid.family}"
-    if key not in catalog.ids("materials"):
+    row = catalog.material_in(wetted.made_of, fluid.family, wetted.use)
+    if row is None:
         why = words("What {fluid} does to {has} is in no table.", fluid=fluid.means, has=wetted.name)
         return unchecked(rule, place, why, f"the supplier's word on {wetted.made_of} and {fluid.means}")
-    row = catalog.material(key)
     duty, hot = hottest(plan, circuit)
     verdict, text, stands = VERDICTS[row.verdict], "{fluid} in {has}: {reason}.", None
     facts: dict[str, Quantity | str] = {
@@ -105,37 +107,75 @@ def _liner(study: Study, made: Assembly) -> Finding:
     take = f"A stock with a liner of {' or '.join(good) or 'another sort'}"
     # Too hot for its rubber but not for its own rating: that of the stock is not of this fluid alone, so ask.
     wetted = Wetted(lined, f"a liner of {lined}", take, made.stock.grade_of("liner"), too_hot=Verdict.CAUTION)
-    return of_material(plan, circuit, "run.liner", made.tag, wetted)
+    return _made_for(plan, made, of_material(plan, circuit, "run.liner", made.tag, wetted))
+
+
+def _made_for(plan: Plan, made: Assembly, found: Finding) -> Finding:
+    """The same finding, with what the stock is made for where that is not the fluid in it."""
+    family, serves = plan.catalog.fluid(plan.circuits[made.run.circuit].fluid).family, made.stock.serves
+    if not serves or family in serves:
+        return found
+    says = words(
+        "{stock} is made for {serves}, not for {family}: its strength, its cover and what passes through its wall.",
+        stock=made.stock.id,
+        serves=" or ".join(serves),
+        family=family,
+    )
+    take = words("A stock that is made for {family}.", family=family)
+    return replace(
+        found,
+        verdict=min(found.verdict, Verdict.CAUTION, key=WORST_FIRST.index),
+        why=joined([found.why, says]),
+        change=joined([found.change, take]) if found.change else take,
+        basis=weakest([found.basis or Grade.MEASURED, made.stock.grade_of("serves")]),
+        source="; ".join(part for part in (found.source, made.stock.origin("serves").source) if part),
+    )
 
 
 # ---------------------------------------------------------------- metals
 
 
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A thing of metal in a run: an end, an adapter or a port."""
+
+    name: str
+    made_of: str
+    grade: Grade
+    use: str
+
+
 def metal(study: Study) -> list[Finding]:
-    """`run.metal`: the metals of the ends and adapters of each run against its fluid, where they are known."""
-    found = []
-    for made in study.assemblies.values():
-        chosen = [end.end for end in made.ends] + [joint.adapter for joint in made.joints]
-        parts: list[HoseEnd | Adapter] = list(
-            {part.id: part for part in chosen if part is not None and part.made_of}.values()
-        )
-        if parts:
-            found.append(_metal(study.plan, made, parts))
-    return found
+    """`run.metal`: the metals of the ports, ends and adapters of each run against its fluid, where they are known."""
+    plan = study.plan
+    pieces = ((made, _pieces(plan, made)) for made in study.assemblies.values())
+    return [_metal(plan, made, known) for made, known in pieces if known]
 
 
-def _metal(plan: Plan, made: Assembly, parts: list[HoseEnd | Adapter]) -> Finding:
+def _pieces(plan: Plan, made: Assembly) -> list[Piece]:
+    """Its ends and adapters, each once, then its ports."""
+    chosen = [end.end for end in made.ends] + [joint.adapter for joint in made.joints]
+    parts: list[HoseEnd | Adapter] = [part for part in chosen if part is not None and part.made_of]
+    pieces = {part.id: Piece(part.id, part.made_of, part.grade_of("made_of"), "fitting") for part in parts}
+    ports = {joint.port: plan.port(joint.port).made_of for joint in made.joints}
+    bungs = [Piece(f"the port {name}", of, Grade.MEASURED, "port") for name, of in ports.items() if of]
+    return [*pieces.values(), *bungs]
+
+
+def _metal(plan: Plan, made: Assembly, pieces: list[Piece]) -> Finding:
     """The worst of its metals decides; the reasons of all are said."""
-    good = good_for(plan, made.run.circuit, "metal")
-    take = f"Ends and adapters of {' or '.join(good) or 'another material'}"
     judged = []
-    for made_of in dict.fromkeys(part.made_of for part in parts):
-        own = [part for part in parts if part.made_of == made_of]
-        has = f"{made_of} ({', '.join(part.id for part in own)})"
-        grade = weakest(part.grade_of("made_of") for part in own)
-        wetted = Wetted(made_of, has, take, grade)
-        found = of_material(plan, made.run.circuit, "run.metal", made.tag, wetted)
-        judged.append((own[0].id, found))
+    for made_of, use in dict.fromkeys((piece.made_of, piece.use) for piece in pieces):
+        own = [piece for piece in pieces if (piece.made_of, piece.use) == (made_of, use)]
+        good = " or ".join(good_for(plan, made.run.circuit, "metal", use=use)) or "another material"
+        take = (
+            f"Ends and adapters of {good}"
+            if use == "fitting"
+            else f"Heed that, or a port of {good} where it can still be chosen"
+        )
+        has = f"{made_of} ({', '.join(piece.name for piece in own)})"
+        wetted = Wetted(made_of, has, take, weakest(piece.grade for piece in own), use=use)
+        judged.append((own[0].name, of_material(plan, made.run.circuit, "run.metal", made.tag, wetted)))
     station, worst = min(judged, key=lambda pair: WORST_FIRST.index(pair[1].verdict))
     return replace(
         worst,

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
+BESIDE = 0.03
+"""A line that passes a measured point by no more is not told [m]."""
 STEP = 0.001
 """Points on a line that are held against a zone lie no further apart [m]; a gap is right to half of it."""
 
@@ -44,6 +46,11 @@ def radius(study: Study) -> list[Finding]:
 def _radius(study: Study, made: Assembly) -> Finding:
     stock, said = made.stock, made.said_radius
     least = Quantity(stock.bend_radius, "length")
+    if made.back is not None:
+        text = "At its point {n} the way doubles back on itself: are points {n} and {next} in their order?"
+        why = words(text, n=str(made.back), next=str(made.back + 1))
+        change = words("Put the points in the order in which the line runs.")
+        return _bent(made, Verdict.FAIL, why, None, State(), change)
     if made.route is not None and any(made.route.folded):
         return _folded(made)
     if made.bends is None:
@@ -81,9 +88,9 @@ def _radius(study: Study, made: Assembly) -> Finding:
 
 
 def _straight(made: Assembly) -> Finding:
-    if made.route is None or made.route.fits:
+    if made.route is None or (made.route.fits and not made.overlaps):
         return _bent(made, Verdict.PASS, words("It runs straight: nothing is bent."), None, State())
-    lacks = Quantity(made.route.lacks, "length")
+    lacks = Quantity(max(made.route.lacks, -(made.free or 0.0)), "length")
     why = words("Its two ends need {lacks} more than there is between the ports: the collars overlap.", lacks=lacks)
     change = words("Put the ports {lacks:up} or more farther apart, or join them with a rigid adapter.", lacks=lacks)
     return _bent(made, Verdict.FAIL, why, None, State(), change)
@@ -146,12 +153,14 @@ def _lacking_words(study: Study, made: Assembly, route: Route, facts: dict[str, 
     asks = "{stock} asks for {least}" if made.said_radius is None else "it is to be bent to {least}"
     text = f"At {{bend}} ({{turn}}) there is room for {{value:down}} {{to}}, and {asks}"
     if math.isinf(route.lacks):
-        why, cures = words(text + "; no more room between the ports cures it.", **facts), ["Turn a port"]
+        why, cures = words(text + "; no more room between the ports cures it.", **facts), []
     else:
         text += (
             ": the straight {where} is {lacks:up} too short for its bends and for the hose to lie straight behind its "
         )
         why, cures = words(text + "collars.", **facts), ["Give {lacks:up} more {where}"]
+    if made.run.radius is not None and _room_of(made) >= made.stock.bend_radius:
+        cures.append("or say a radius of {value:down} or less")
     ends = other_ends(study.plan, made.tag)
     if ends is not None:
         facts |= {"ends": " and ".join(end.id for end in ends)}
@@ -162,7 +171,13 @@ def _lacking_words(study: Study, made: Assembly, route: Route, facts: dict[str, 
         cures.append("or {stocks}, which bends tight enough")
     if ends is None and not stocks:
         cures.append("no other end or hose of its size in the tables fits there: turn a port, or take a rigid adapter")
-    return why, words("; ".join(cures) + ".", **facts)
+    said = "; ".join(cures).removeprefix("or ")
+    return why, words(said[0].upper() + said[1:] + ".", **facts)
+
+
+def _room_of(made: Assembly) -> float:
+    """The least room that a bend of it has, as its stock defines a radius [m]."""
+    return made.stock.as_defined(min(bend.room for bend in made.bends or ()))
 
 
 # ---------------------------------------------------------------- ends
@@ -180,9 +195,25 @@ def ends(study: Study) -> list[Finding]:
             elif mark in made.unaimed:
                 why = words("Which way {port} points is not known, so where its end puts the hose is not.", port=port)
                 found.append(unchecked("run.ends", place, why, f"points of {port}"))
-            elif made.route is not None and made.route.held[i].aimed and not made.stock.rigid:
-                found.append(_end(study, made, place, chosen.end, made.route.taken_up(i)))
+            elif made.route is not None and made.route.held[i].aimed and not made.stock.rigid and not made.astray:
+                beside = made.route.held[i].missed
+                found.append(
+                    _beside(place, chosen.end, port, beside)
+                    if beside > BESIDE
+                    else _end(study, made, place, chosen.end, made.route.taken_up(i))
+                )
     return found
+
+
+def _beside(place: str, end: HoseEnd, port: str, missed: float) -> Finding:
+    """An elbow that stands for a measured point which lies farther from the port than it."""
+    facts: dict[str, Quantity | str] = {"end": end.id, "port": port, "missed": Quantity(missed, "length")}
+    why = words(
+        "{end} at {port} turns {missed} beside the point that was measured there: the line lies that much off.", **facts
+    )
+    change = words("See whether it may lie there; or turn the port, or measure the way with the end in place.")
+    return Finding(rule="run.ends", place=place, verdict=Verdict.CAUTION, why=why, change=change,
+                   value=facts["missed"], basis=end.grade_of("angle", "drop"))  # type: ignore[arg-type]  # fmt: skip
 
 
 def _end(study: Study, made: Assembly, place: str, end: HoseEnd, left: float) -> Finding:
@@ -200,7 +231,9 @@ def _end(study: Study, made: Assembly, place: str, end: HoseEnd, left: float) ->
         better = other_ends(study.plan, made.tag)
         i = 0 if place.endswith(BOTH[0]) else 1
         if better is not None and better[i].id != end.id:
-            return words("Take {end}, or turn the port.", end=better[i].id)
+            return words("Take {ends}, which fit, or turn the port.", ends=" and ".join(e.id for e in better))
+        if not made.run.via:
+            return words("Turn the port.")
         return words("Turn the port, or move the first point of the run into its line.")
 
     limit = study.plan.catalog.limit("run.ends")
@@ -228,6 +261,8 @@ def _clock(study: Study, made: Assembly) -> Finding:
         why = words("Both ends are angled and the angle between them is not known.")
         needs = f"clock of {made.tag}: fit both ends finger tight on the vehicle and mark them"
         return unchecked("run.clock", made.tag, why, needs)
+    if found is not None and given is not None and not made.run.via:
+        found = None  # by two ports alone the elbows are only taken to look at each other
     if given is None or found is None:
         known = Quantity(found if given is None else given, "angle")  # type: ignore[arg-type]
         why = words("Clock angle {clock}, " + ("by its points." if given is None else "as measured."), clock=known)
@@ -286,7 +321,7 @@ def _clearance(study: Study, made: Assembly) -> Finding | None:
     zones = {name: zone for name, zone in study.plan.zones.items() if made.tag not in zone.apart_from}
     if not zones:
         return None
-    if made.route is None or not made.placed or any(made.route.folded):
+    if made.route is None or not made.placed or made.astray:
         why = words("Where it runs is not known: what it comes near to cannot be told.")
         return unchecked("run.clearance", made.tag, why, f"the points of {made.tag} (via)")
     along = _along(made, made.route)

@@ -18,6 +18,12 @@ if TYPE_CHECKING:
     from solver.study import Study
 
 
+NOTHING_SHORT = 1e-3
+"""A hose that is shorter than its place by less lies straight in it [-]."""
+STUB = 4.0
+"""Under so many outside diameters of hose nothing can be led aside."""
+
+
 @dataclass(frozen=True)
 class _Reach:
     """How far a hose has to reach."""
@@ -35,7 +41,7 @@ class _Reach:
     def why(self, verdict: Verdict, case: Case) -> Words:
         where = f" at {case.state.position}" if case.state.position else ""
         slack = case.value.value
-        if slack < 0:
+        if slack < -NOTHING_SHORT:
             short = Quantity(self.apart[case.state][0] - self.free, "length")
             return words("{short} too short to reach" + where + ".", short=short)
         text = "{slack} more hose than the straight distance" + where
@@ -49,6 +55,8 @@ class _Reach:
         if case.value.value > self.wanted:
             return words("Measure the run again before anything is cut.")
         straight = self.apart[case.state][0]
+        if straight < STUB * self.made.stock.outside:
+            return words("Put the ports farther apart, or join them with a rigid adapter.")
         need = Quantity(self.held + (1.0 + self.wanted) * straight, "length")
         if self.made.run.length is not None:
             return words("Make it {need:up} from seat to seat, or lead it round a bend.", need=need)
@@ -81,6 +89,9 @@ def _slack(study: Study, made: Assembly) -> Finding:
         return unchecked("run.slack", made.tag, unknown, needs)
     limit = study.plan.catalog.limit("run.slack")
     wanted = max(x for x in (limit.caution_below, limit.fail_below) if x is not None)
+    if made.run.length is None:
+        # Its points give it as long as it is: nobody mistook feet for inches.
+        limit = limit.model_copy(update={"caution_above": None})
     reach = _Reach(made, made.free, made.length - made.free, apart, wanted)
     cases = [Case(state, Quantity(made.free / max(least, 1e-6) - 1.0, "ratio")) for state, (least, _) in apart.items()]
     found = judge(limit, made.tag, cases, why=reach.why, change=reach.change, grades=[made.grade])

@@ -174,8 +174,9 @@ def test_larger_ports_take_larger_rings(catalog):
 def test_a_banjo_takes_two_washers_and_an_adapter_in_its_place_one(catalog):
     # Common practice, no source.
     for row in threads_of(catalog, "banjo"):
-        both = catalog.seal(row.ring)
-        one = catalog.seal(f"face {row.ring}")
+        washers, bolt = row.ring.split("; ")
+        both, one = catalog.seal(washers), catalog.seal(f"face {washers}")
+        assert (bolt, catalog.seal(bolt).each_joint) == (f"banjo {row.id.replace('banjo', 'bolt')}", 1)
         assert (both.sort, both.each_joint, one.each_joint) == ("washer", 2, 1), row.id
         assert (both.inside, both.section) == (one.inside, one.section)
         assert 0 < both.inside - major(row) < 0.5 * MM, row.id  # it goes over the bolt, with little play
@@ -189,11 +190,12 @@ def test_a_bonded_washer_goes_over_its_thread(catalog):
         assert 0 < washer.inside - outside < 1 * MM, row.id
 
 
-def test_only_clamps_are_used_again(catalog):
+def test_only_clamps_and_bolts_are_used_again(catalog):
     for seal in catalog.all("seals"):
-        assert seal.once == (seal.sort != "clamp"), seal.id
+        assert seal.once == (seal.sort not in {"clamp", "bolt"}), seal.id
     for row in threads_of(catalog, "barb"):
-        assert row.ring == f"hose clamp {row.id.removeprefix('barb ')}"
+        # A spigot of 8 mm takes hose of 5/16 in, which is 7.94 mm.
+        assert row.ring == f"hose clamp {row.id.removeprefix('barb ').replace('8 mm', '5/16')}"
         assert (catalog.seal(row.ring).each_joint, catalog.seal(row.ring).grade) == (1, Grade.PRACTICE)
 
 
@@ -205,6 +207,10 @@ def test_what_seals_metal_on_metal_takes_no_part(catalog):
 # ---------------------------------------------------------------- what leads where
 
 
+def parts_of(thread):
+    return [part for part in thread.ring.split("; ") if part]
+
+
 def test_every_id_that_a_row_names_stands_in_its_table(catalog):
     ids = {table: set(catalog.ids(table)) for table in ("stock", "threads", "seats", "seals")}
     metals = set(catalog.materials()) | {""}
@@ -214,7 +220,7 @@ def test_every_id_that_a_row_names_stands_in_its_table(catalog):
         assert end.made_of in metals, end.id
     for thread in catalog.all("threads"):
         assert thread.seat in ids["seats"], thread.id
-        assert thread.ring in ids["seals"] | {""}, thread.id
+        assert set(parts_of(thread)) <= ids["seals"], thread.id
     for adapter in catalog.all("adapters"):
         assert {adapter.port, adapter.offers} <= ids["threads"], adapter.id
         assert adapter.needs in ids["seals"] | {""}, adapter.id
@@ -222,7 +228,7 @@ def test_every_id_that_a_row_names_stands_in_its_table(catalog):
 
 
 def test_every_seal_is_for_some_joint(catalog):
-    rings = {thread.ring for thread in catalog.all("threads")}
+    rings = {part for thread in catalog.all("threads") for part in parts_of(thread)}
     assert set(catalog.ids("seals")) == (rings | {a.needs for a in catalog.all("adapters")}) - {""}
 
 
@@ -239,14 +245,15 @@ def seal_of(port):
     """What an adapter in such a port needs."""
     own = {"npt": "thread sealant", "flare37": "", "inverted45": "", "bubble": ""}
     if port.seat == "banjo":
-        return f"face {port.ring}"
+        return f"face {parts_of(port)[0]}"
     return own.get(port.seat, port.ring)
 
 
 def test_adapters_join_two_threads_and_seal_as_their_port_asks(catalog):
     for adapter in catalog.all("adapters"):
         port, offers = catalog.thread(adapter.port), catalog.thread(adapter.offers)
-        assert adapter.id == f"{port.id} to {offers.id}"
+        # A second metal of the same two is named for it.
+        assert adapter.id in {f"{port.id} to {offers.id}{of}" for of in ("", f", {adapter.made_of}")}
         assert adapter.needs == seal_of(port), adapter.id
         assert offers.seat in {"flare37", "barb"}
         assert all(adapter.bore < tube for tube in (port.tube, offers.tube) if tube is not None), adapter.id
@@ -261,7 +268,7 @@ def test_the_bore_of_an_adapter_is_that_of_its_smaller_end(catalog):
     bore = {d: catalog.get("adapters", f"orb -{d} to flare37 -{d}").bore for d in (3, 4, 5, 6, 8, 10, 12, 16, 20)}
     assert list(bore.values()) == sorted(set(bore.values()))
     joined = [a for a in catalog.all("adapters") if a.offers.startswith("flare37") and a.port[:3] in {"orb", "fla"}]
-    for adapter in (a for a in joined if a.port != "flange drain"):
+    for adapter in (a for a in joined if a.port.startswith(("orb -", "flare37"))):
         dashes = [int(key.rsplit("-", 1)[1]) for key in (adapter.port, adapter.offers)]
         assert adapter.bore == bore[min(dashes)], adapter.id
 
@@ -269,7 +276,9 @@ def test_the_bore_of_an_adapter_is_that_of_its_smaller_end(catalog):
 @pytest.mark.parametrize("dash", [3, 4, 5, 6, 8, 10, 12, 16, 20])
 def test_an_adapter_from_an_o_ring_port_is_found(catalog, dash):
     found = catalog.adapters_to(f"orb -{dash}", f"flare37 -{dash}")
-    assert [a.needs for a in found] == [f"O-ring AS568-9{dash:02}"]
+    assert {a.needs for a in found} == {f"O-ring AS568-9{dash:02}"}
+    # For brake lines in steel: they are of these two sizes.
+    assert [a.made_of for a in found] == ["aluminium", *(["steel"] if dash <= 4 else [])]
 
 
 @pytest.mark.parametrize(
@@ -290,7 +299,50 @@ def test_an_adapter_from_an_o_ring_port_is_found(catalog, dash):
         ("flare37 -6", "barb 3/8"),
         ("inverted45 3/16", "flare37 -3"),
         ("bubble M10x1", "flare37 -3"),
+        ("orb-metric M10x1", "flare37 -3"),
+        ("orb-metric M18x1.5", "flare37 -8"),
+        ("flare45 1/2", "flare37 -8"),
+        ("bspt 1/8", "flare37 -4"),
+        ("orb -10", "flare37 -6"),
+        ("flare37 -12", "flare37 -8"),
     ],
 )
 def test_the_usual_ways_out_of_a_component_stand_in_the_table(catalog, port, offers):
     assert [a.id for a in catalog.adapters_to(port, offers)] == [f"{port} to {offers}"]
+
+
+@pytest.mark.parametrize("port", ["npt 1/8", "orb -3", "orb -4", "bspp 1/8"])
+def test_the_ports_of_brake_lines_have_adapters_of_steel(catalog, port):
+    # Steel is usual in brake fittings: common practice, no source.
+    for dash in (3, 4):
+        metals = {a.made_of: a for a in catalog.adapters_to(port, f"flare37 -{dash}")}
+        assert set(metals) == {"aluminium", "steel"}
+        assert (metals["steel"].bore, metals["steel"].length) == (metals["aluminium"].bore, metals["aluminium"].length)
+
+
+# ISO 6149-1, from memory: thread, inside and cord of the ring [mm].
+METRIC = {
+    "M10x1": (8.1, 1.6),
+    "M12x1.5": (9.3, 2.2),
+    "M14x1.5": (11.3, 2.2),
+    "M16x1.5": (13.3, 2.2),
+    "M18x1.5": (15.3, 2.2),
+    "M22x1.5": (19.3, 2.2),
+}
+
+
+@pytest.mark.parametrize("size", METRIC)
+def test_metric_ports_take_the_ring_of_their_thread(catalog, size):
+    row = catalog.thread(f"orb-metric {size}")
+    ring = catalog.seal(row.ring)
+    assert row.thread.replace(" ", "").removesuffix(".0") == size
+    assert (ring.inside, ring.section) == pytest.approx([x * MM for x in METRIC[size]])
+    assert row.grade is ring.grade is Grade.MEMORY
+    assert 0.75 < ring.inside / major(row) < 0.95
+
+
+def test_bonded_washers_and_the_gasket_of_a_drain_hold_rubber(catalog):
+    # A bonded washer is a ring of rubber in one of metal: common practice, no source.
+    for seal in catalog.all("seals"):
+        rubber = seal.sort == "o-ring" or seal.id.startswith("bonded") or seal.id == "gasket drain flange"
+        assert seal.of_rubber == rubber, seal.id

@@ -29,7 +29,7 @@ TABLES = [
     "cautions",
     "tolerances",
 ]
-FAMILIES = {"gasoline", "ethanol-blend", "alcohol", "diesel", "oil", "atf", "coolant", "brake", "gas"}
+FAMILIES = {"gasoline", "ethanol-blend", "ethanol-high", "alcohol", "diesel", "oil", "atf", "coolant", "brake", "gas"}
 
 
 @pytest.fixture(scope="module")
@@ -98,7 +98,9 @@ def test_every_family_has_a_fluid_and_every_liner_a_word_on_it(catalog):
     liners = {m.material for m in catalog.all("materials")}
     assert {stock.liner for stock in catalog.all("stock")} <= liners
     assert said == {(liner, family) for liner in liners for family in FAMILIES}
-    assert all(m.id == f"{m.material}/{m.fluid}" for m in catalog.all("materials"))
+    ids = {f"{m.material}/{m.fluid}" for m in catalog.all("materials")}
+    assert all(m.id.removesuffix("/fitting").removesuffix("/port") in ids for m in catalog.all("materials"))
+    assert ids <= set(catalog.ids("materials"))
 
 
 def test_known_wrong_materials_are_refused(catalog):

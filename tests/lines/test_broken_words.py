@@ -152,7 +152,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
             "components.cell",
             "ports.out.thread",
             '"M10x1" is no thread',
-            "one of bubble M10x1, banjo M10x1",
+            "one of orb-metric M10x1, bubble M10x1, banjo M10x1",
             None,
         ),
         (
@@ -172,7 +172,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
             "runs.O1",
             "stock",
             '"hardline -4" is no stock',
-            "one of tube-steel -4, tube-stainless -4, tube-cu-ni -4",
+            "one of tube-steel -4, tube-stainless -4, tube-aluminium -4, tube-cu-ni -4",
             None,
         ),
         # keys by the trade's words

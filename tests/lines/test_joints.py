@@ -36,19 +36,24 @@ def with_rows(folder, **tables):
     ("port", "end", "says"),
     [
         # SAE J514 -4 and SAE J512 1/4 in share 7/16-20: the cones are 37 and 45 deg.
-        ("flare45 1/4", "flare37 -4", ("7/16-20 UNF thread starts", "cone", "leaks")),
+        ("flare37 -4", "flare45 1/4", ("7/16-20 UNF thread starts", "cone", "leaks")),
         # Published lists of brake tube nuts: a 3/8-24 nut starts in an M10x1 port and strips.
         ("bubble M10x1", "inverted45 3/16", ("3/8-24", "M10x1", "strips", "bubble flare")),
         ("banjo M10x1", "banjo 3/8-24", ("3/8-24", "strips")),
         # ASME B1.20.1: 60 deg. ISO 228-1: 55 deg.
         ("npt 1/2", "bspp 1/2", ("60 deg", "55 deg")),
+        # ISO 7-1, from memory: 55 deg too.
+        ("npt 1/2", "bspt 1/2", ("60 deg", "55 deg")),
+        ("bspp 1/4", "bspt 1/4", ("parallel", "tapers")),
+        # SAE J1926-1 in inch, ISO 6149-1 in metric: from memory.
+        ("orb -8", "orb-metric M18x1.5", ("inch", "metric")),
         ("bspp 1/4", "npt 1/4", ("60 deg", "55 deg")),
         # A raised cone wants a double flare, a flat bottom a bubble: common practice, no source.
-        ("inverted45 3/16", "flare37 -6", ("raised cone", "double flare", "adapter from 37 deg")),
-        ("bubble M12x1", "flare37 -6", ("bottom", "bubble flare")),
+        ("inverted45 3/16", "flare37 -6", ("raised cone", "double-flare seat", "adapter from 37 deg")),
+        ("bubble M12x1", "flare37 -6", ("bottom", "bubble-flare seat")),
         ("inverted45 3/16", "flare45 3/16", ("3/8-24 UNF thread starts", "raised cone")),
         # In 3/8 in SAE J512 has 5/8-18 and SAE J514 9/16-18, from memory.
-        ("flare45 3/8", "flare37 -6", ("5/8-18", "9/16-18", "cone")),
+        ("flare37 -6", "flare45 3/8", ("5/8-18", "9/16-18", "cone")),
         # One seat in two sizes.
         ("flare37 -4", "flare37 -16", ("7/16-20", "1 5/16-12", "no reducer")),
         # Nothing in the table of mix-ups speaks of these two.
@@ -68,7 +73,7 @@ SHARED = {"3/16": 3, "1/4": 4, "5/16": 5, "1/2": 8, "5/8": 10}
 
 @pytest.mark.parametrize(("inch", "dash"), [*SHARED.items(), ("3/8", 6), ("3/4", 12)])
 def test_the_two_flares_of_a_tube_share_a_thread_where_the_standards_do(inch, dash):
-    found = meet(f"flare45 {inch}", f"flare37 -{dash}")
+    found = meet(f"flare37 -{dash}", f"flare45 {inch}")
     assert found.fits is False
     assert ("thread starts, but a 37 deg cone meets a 45 deg one" in found.clash) == (inch in SHARED)
 
@@ -137,6 +142,50 @@ def test_of_two_adapters_the_wider_goes_in(tmp_path):
     assert meet("orb -8", "flare37 -6", catalog).adapter.id == "bored out"
 
 
+@pytest.mark.parametrize(
+    ("family", "adapter"),
+    [
+        # Aluminium threads are soft for brake pressure, steel is usual: common practice, no source.
+        ("brake", "npt 1/8 to flare37 -3, steel"),
+        # Alcohol rusts steel and eats bare aluminium, from memory: neither is good, the first of the two goes in.
+        ("alcohol", "npt 1/8 to flare37 -3"),
+        ("", "npt 1/8 to flare37 -3"),
+    ],
+)
+def test_an_adapter_whose_metal_stands_the_fluid_goes_in(family, adapter):
+    assert meet("npt 1/8", "flare37 -3", family=family).adapter.id == adapter
+
+
+def test_a_good_metal_goes_before_a_wide_bore(tmp_path):
+    own = {"port": "orb -8", "offers": "flare37 -6", "means": "x"}
+    rows = {
+        "wide": own | {"bore": "9 mm", "made_of": "brass"},
+        "sound": own | {"bore": "5 mm", "made_of": "stainless"},
+    }
+    catalog = with_rows(tmp_path, adapters=rows)
+    # Alcohol takes zinc out of brass and stainless stands it, from memory.
+    assert meet("orb -8", "flare37 -6", catalog, family="alcohol").adapter.id == "sound"
+    # Both stand coolant, and the wider goes in.
+    assert meet("orb -8", "flare37 -6", catalog, family="coolant").adapter.id == "wide"
+
+
+def test_every_pair_of_flares_that_share_a_thread_has_its_adapter():
+    for inch, dash in [*SHARED.items(), ("3/8", 6), ("3/4", 12)]:
+        assert meet(f"flare45 {inch}", f"flare37 -{dash}").adapter.id == f"flare45 {inch} to flare37 -{dash}"
+
+
+def test_hose_of_5_16_in_goes_over_a_spigot_of_8_mm():
+    # 5/16 in is 7.94 mm.
+    found = meet("barb 8 mm", "barb 5/16")
+    assert (found.fits, found.seals) == (True, (("hose clamp 5/16", 1),))
+
+
+@pytest.mark.parametrize(("port", "end"), [("npt 1/8", "bubble M10x1"), ("inverted45 3/16", "bubble M10x1")])
+def test_a_mixup_reads_alike_from_both_sides(port, end):
+    one, other = meet(port, end), meet(end, port)
+    assert [row.why for row in one.mixups] == [row.why for row in other.mixups] != []
+
+
 # ---------------------------------------------------------------- sealing parts
 
 
@@ -148,7 +197,11 @@ def test_of_two_adapters_the_wider_goes_in(tmp_path):
         ("orb -8", "orb -8", (("O-ring AS568-908", 1),)),
         ("orb -12", "flare37 -10", (("O-ring AS568-912", 1),)),
         # One washer on each side of a banjo: common practice, no source.
-        ("banjo M10x1", "banjo M10x1", (("washer M10", 2),)),
+        ("banjo M10x1", "banjo M10x1", (("washer M10", 2), ("banjo bolt M10x1", 1))),
+        # An adapter into the tapped face goes without the bolt, on one washer: common practice, no source.
+        ("banjo M10x1", "flare37 -3", (("face washer M10", 1),)),
+        # ISO 6149-1 M14x1.5, from memory.
+        ("orb-metric M14x1.5", "flare37 -6", (("O-ring 11.3 x 2.2", 1),)),
         # A taper seals on its thread: ASME B1.20.1 with a sealant.
         ("npt 1/8", "flare37 -4", (("thread sealant", 1),)),
         # Metal to metal: SAE J514, SAE J533.

@@ -39,6 +39,7 @@ CATALOG = Catalog()
         ("inverted flare 3/16", "inverted45 3/16"),
         ("hose barb 3/8", "barb 3/8"),
         ("ORFS-8", "face-seal -8"),
+        ("BSPT 1/4", "bspt 1/4"),
         ("falre37 -8", "flare37 -8"),
     ],
 )
@@ -51,8 +52,8 @@ def test_a_thread_by_another_name_is_told_what_to_write(word, near):
     [
         ("-8", {"flare37 -8", "orb -8", "barb 1/2", "face-seal -8"}),
         ("8", {"flare37 -8", "orb -8", "barb 1/2", "face-seal -8"}),
-        ("M10x1", {"bubble M10x1", "banjo M10x1"}),
-        ("M10 x 1.0", {"bubble M10x1", "banjo M10x1"}),
+        ("M10x1", {"orb-metric M10x1", "bubble M10x1", "banjo M10x1"}),
+        ("M10 x 1.0", {"orb-metric M10x1", "bubble M10x1", "banjo M10x1"}),
         ("3/4-16 UNF", {"flare37 -8", "orb -8", "flare45 1/2"}),
         ("3/4-16", {"flare37 -8", "orb -8", "flare45 1/2"}),
         ("1 1/16-12", {"flare37 -12", "orb -12"}),
@@ -72,7 +73,7 @@ def test_a_size_that_is_not_made_lists_those_that_are(word):
     assert "orb" not in meant.expected
 
 
-@pytest.mark.parametrize("word", ["bspt 1/4", "zzz", "gas", "x", "", "AN", "-", "1/0", "g", "+" * 60])
+@pytest.mark.parametrize("word", ["acme 1/4", "zzz", "gas", "x", "", "AN", "-", "1/0", "g", "+" * 60])
 def test_what_is_no_thread_is_never_taken_for_one(word):
     assert thread_meant(CATALOG, word).near is None
 
@@ -120,6 +121,6 @@ def test_no_other_size_of_a_hose_is_guessed(dash):
     assert "rubber" not in meant.expected
 
 
-@pytest.mark.parametrize("word", ["nylon -8", "-8", "garden", "", "8 8 8"])
+@pytest.mark.parametrize("word", ["vinyl -8", "-8", "garden", "", "8 8 8"])
 def test_no_other_hose_is_guessed(word):
     assert stock_meant(CATALOG, word).near is None

@@ -38,7 +38,9 @@ def held(folder, *, stock="ptfe-braid -6", liquid="10w-40", to="40, 0, 0 in", vi
         ("ptfe-braid -8", "e85", 0.300),
         ("tube-steel -3", "dot-4", 14 * IN),
         ("tube-steel -6", "dot-4", 20 * IN),
-        ("tube-aluminium -6", "gasoline-summer", 16.5 * IN),
+        ("tube-aluminium -6", "10w-40", 16.5 * IN),
+        ("tube-aluminium -6", "gasoline-summer", 0.300),
+        ("tube-steel -6", "diesel", 0.300),
         ("tube-stainless -6", "10w-40", 16.5 * IN),
     ],
 )

@@ -9,15 +9,16 @@ from pathlib import Path
 
 import pytest
 from reportlab.graphics.shapes import Line, String
+from reportlab.platypus import PageBreak
 from writing import read
 
 from catalogs.catalog import Catalog
 from lines.reading import read_plan
 from reports.allowed import Clock
 from reports.bench import blocks
-from reports.figures import BLANK, length_unit
+from reports.figures import BLANK
 from reports.pdf import MARGIN, PAPERS, _room
-from reports.pdfblock import MOST_MARKS, block_flowables
+from reports.pdfblock import BETWEEN, MOST_MARKS, Room, bench_story, block_table
 from reports.pdfparts import DIAL, dial_picture, hand
 from solver.checks import findings
 from solver.study import study
@@ -77,8 +78,8 @@ def test_each_length_stands_by_its_name_with_its_formula(bench):
         ("free", "13.65 in"),  # 14.85 - 2 x 0.6
     ]
     says = named(block)
-    assert says["cut"].says == "= seat to seat 16.47 - 0.81 (cut-off A) - 0.81 (cut-off B)"
-    assert says["overall"].says == "= seat to seat 16.47 + 0.20 (nut A) + 0.20 (nut B)"
+    assert says["cut"].says == "= 16.47 - 0.81 (cut-off A) - 0.81 (cut-off B)"
+    assert says["overall"].says == "= 16.47 + 0.20 (nut A) + 0.20 (nut B)"
     assert says["seat to seat"].says == "known by seat-to-seat length by tape"
 
 
@@ -97,11 +98,15 @@ def test_an_overall_length_by_tape_is_not_passed_off_as_seat_to_seat(bench):
     assert block.cut.measure[-1] == f"then cut  length - 0.81 - 0.81 = {BLANK} in"
 
 
-def test_an_end_from_the_tables_is_measured_along_and_across(bench):
-    run = {"length": "16.47 in", "length_is": "seat-to-seat", "ends": ["90 deg", "straight"]}
-    (ask,) = [line for line in bench(run).cut.measure if line.startswith("MEASURE END A FIRST")]
-    assert re.search(rf"cut-off {BLANK} in, drop {BLANK} in", ask)
-    assert "illustrative" in ask
+def test_an_end_from_the_tables_is_measured_along_and_where_its_way_counts_across(bench):
+    tape = {"length": "16.47 in", "length_is": "seat-to-seat", "ends": ["90 deg", "straight"]}
+    ports = ({"at": "0, 0, 10 in", "points": "up"}, {"at": "20, 0, 14 in", "points": "back"})
+    points = {"via": [], "ends": ["90 deg", "straight"]}
+    # How far aside an elbow lies moves its hose between two ports; along a tape it does not count.
+    for run, at, asked in ((tape, ({}, {}), f"cut-off {BLANK} in  ("), (points, ports, f", drop {BLANK} in  (")):
+        (ask,) = [line for line in bench(run, ports=at).cut.measure if line.startswith("MEASURE END A FIRST")]
+        assert asked in ask
+        assert "illustrative" in ask
 
 
 def test_hose_over_a_spigot_is_longer_than_its_place(bench):
@@ -110,10 +115,10 @@ def test_hose_over_a_spigot_is_longer_than_its_place(bench):
     tape = {"length": "20 in", "length_is": "seat-to-seat"}
     block = bench(run | tape, thread="barb 3/8", shop=shop)
     assert named(block)["cut"].text == "22.20 in"  # 20 + 2 x 1.1
-    assert named(block)["cut"].says == "= seat to seat 20.00 + 1.10 (over spigot A) + 1.10 (over spigot B)"
+    assert named(block)["cut"].says == "= 20.00 + 1.10 (over spigot A) + 1.10 (over spigot B)"
     assert named(block)["free"].text == "20.00 in"
     assert block.cut.formula == "20.00 + 1.10 + 1.10 = 22.20 in"
-    assert block.ends[0].takes.startswith("pushed 1.10 in over its spigot (measured by the shop)")
+    assert block.ends[0].takes.startswith("pushed 1.10 in over its spigot (measured)")
     assert block.ends[0].nutless
 
 
@@ -142,7 +147,7 @@ def test_by_points_the_cut_length_lies_between_wide_and_tight_bends(bench):
     leg, saved = 12 - 0.81, 2 - math.pi / 2
     widest = leg - (end.insertion + 2 * stock.outside) / INCH
     low, high = (2 * leg - saved * r for r in (widest, stock.centreline_radius / INCH))
-    found = [float(n) for n in re.findall(rf"({NUMBER}) in", block.cut.between)]
+    found = [float(n) for n in re.findall(rf"({NUMBER}) in\b", block.cut.between)]
     assert found == pytest.approx([low, high], abs=0.006)  # printed to a hundredth
     assert named(block)["cut"].text == f"{found[1]:.2f} in"
 
@@ -248,8 +253,27 @@ def test_printed_straights_and_arcs_sum_to_the_developed_length(bench, plan):
 
 def test_a_tube_gets_its_nuts_before_its_flares(bench):
     block = bent(bench, "250, 250, 0 mm")
-    assert "nut and sleeve on before the second flare" in block.table.says
-    assert "both nuts" in block.before
+    assert "both nuts and their sleeves" in block.before
+
+
+@pytest.mark.parametrize(
+    ("attaches", "said"),
+    [
+        (("reusable", "reusable"), "both sockets"),
+        (("reusable", "clamped"), "the socket of end A, the hose clamp of end B"),
+        (("clamped", "clamped"), "both hose clamps"),
+        (("push-on", "push-on"), "clamps"),
+    ],
+)
+def test_what_goes_on_first_is_what_its_ends_have(bench, attaches, said):
+    # A reusable end has a socket that goes over the hose first; a hose pushed or clamped on a spigot has none.
+    # Common practice, no source.
+    rows = [
+        f"{mark},ptfe-braid -6 straight,{how},for the test,measured" for mark, how in zip("AB", attaches, strict=True)
+    ]
+    shop = "\n".join(["id,like,attaches,source,grade", ",,,,", *rows, ""])
+    block = bench({"length": "20 in", "length_is": "seat-to-seat", "ends": ["A", "B"]}, shop=shop)
+    assert block.before.endswith(f", {said}")
 
 
 # ---------------------------------------------------------------- marks of a hose
@@ -342,6 +366,32 @@ def test_the_fullest_block_still_fits_a_page(bench, paper, plan):
     block = bench({"via": corners, "ends": ["90 deg", "90 deg"], "clock": "88 deg"}, ports=ports, plan=plan)
     assert len(block.table.rows) > MOST_MARKS[0]
     width, height = _room(paper)
-    kept = block_flowables(block, width, height, length_unit(plan["units"]), plan["units"])[0]
     assert width + 2 * MARGIN == pytest.approx(PAPERS[paper][0])
-    assert kept._content[0].wrap(width, height)[1] <= height
+    assert block_table(block, Room(width, height, plan["units"])).high <= height
+    (table,) = bench_story([block], Room(width, height, plan["units"]))
+    assert table.wrap(width, height)[1] <= height
+
+
+def test_a_block_alone_on_its_page_has_its_views_larger_and_still_fits(bench):
+    corners = [f"{12 * n}, {6 * (n % 2)}, {10 + 3 * (n % 3)} in" for n in range(1, 5)]
+    ports = ({"at": "0, 0, 10 in", "points": "up"}, {"at": "60, 0, 10 in", "points": "left"})
+    block = bench({"via": corners, "ends": ["90 deg", "90 deg"]}, ports=ports)
+    room = Room(*_room("a4"), "us")
+    (alone,) = bench_story([block], room)
+    assert block_table(block, room).high < alone.wrap(room.width, room.height)[1] <= room.height
+
+
+def test_short_blocks_share_a_page_and_none_is_parted(bench):
+    block = bench(STRAIGHT | {"length": "16.47 in", "length_is": "seat-to-seat"})
+    width, height = _room("letter")
+    story = bench_story([block] * 5, Room(width, height, "us"))
+    tall = block_table(block, Room(width, height, "us")).high
+    pages = [[]]
+    for part in story:
+        if isinstance(part, PageBreak):
+            pages.append([])
+        else:
+            pages[-1].append(part.wrap(width, height)[1])
+    assert [len(page) for page in pages] == [3, 3, 1]  # two blocks with the room between them; the last alone
+    assert all(sum(page) <= height for page in pages)
+    assert 2 * tall + BETWEEN <= height

@@ -16,7 +16,6 @@ from catalogs.grades import Grade
 from catalogs.units import Quantity
 from lines.finding import Finding, State, Verdict, unchecked, words
 from lines.reading import read_plan
-from reports.allowed import tolerances
 from reports.bench import CONVENTION
 from reports.csvfile import cell, csv_bytes
 from reports.figures import across_flats, dash_size, difference, on_tape, taped
@@ -189,7 +188,7 @@ IP_2 = [(305, 3.2), (305.1, 4.8), (610, 4.8), (915, 6.4), (1220, 9.5), (1830, 12
 
 @pytest.mark.parametrize(("length", "allowed"), IP_2)
 def test_tolerance_of_the_cut_is_that_of_the_table(length, allowed):
-    row = next(t for t in tolerances(Catalog(), "cut-length") if t.holds(length / 1000))
+    row = next(t for t in Catalog().tolerances("cut-length") if t.holds(length / 1000))
     for side, sign in ((row.low, -1), (row.high, 1)):
         size = side.value * length if side.dimension == "ratio" else side.value * 1000
         assert size == pytest.approx(sign * allowed)
@@ -204,7 +203,7 @@ def test_tolerance_and_change_under_pressure_of_one_hose(sheet):
 
 
 def test_every_length_has_a_tolerance_and_none_two_that_differ():
-    rows = tolerances(Catalog(), "cut-length")
+    rows = Catalog().tolerances("cut-length")
     for millimetres in (1, 305, 306, 610, 915, 1220, 1829, 1830, 1831, 90_000):
         assert len([row for row in rows if row.holds(millimetres / 1000)]) == 1
 
@@ -267,6 +266,8 @@ def test_bends_lie_where_straights_and_arcs_put_them(sheet):
     ]
     assert "both nuts" in block(made).before
     assert block(made).under_pressure == ""
+    # The table is of cut hose: the hose trade association's IP-2 (2003) table 4-8.
+    assert (block(made).tolerance, block(made).tolerance_source) == ("", "no tolerance: the tables have none for tube")
 
 
 def test_marks_are_given_from_the_cut_edge_too(sheet):

@@ -54,7 +54,7 @@ HOSTILE = "<b>& <para> <font size=99> " + "\u6f22\u202e\u0416 " + "W" * 150
 
 @pytest.fixture(scope="module")
 def hostile(tmp_path_factory):
-    """Sixty runs, every text as long and as odd as a plan may have it."""
+    """Forty runs, every text as long and as odd as a plan may have it."""
     folder = tmp_path_factory.mktemp("hostile")
     text = HOSTILE[:200]
     head = {"title": text, "revision": text, "zero": text, "note": text, "units": "us"}
@@ -67,7 +67,7 @@ def hostile(tmp_path_factory):
         {"length": "220 in", "length_is": "overall", "ends": ["90 deg", "90 deg"], "clock": "275 deg"},
     ]
     components, runs = {}, {}
-    for n in range(60):
+    for n in range(40):
         out = {"at": "0, 0, 10 in", "thread": "orb -6"}
         into = {"at": "200, 0, 10 in"} | ({} if n % 3 else {"thread": "flare37 -6"})
         components[f"s{n}"] = {"kind": "source", "pressure": "40 psi", "ports": {"out": out}}
@@ -240,19 +240,19 @@ def test_every_assembly_has_its_block_with_its_cut_length(printed, pages):
     blocks = [text for text in pages if "CUT LENGTH" in text]
     for row in rows:
         (own,) = [text for text in blocks if f"Label  {row['tag']} " in " ".join(text.split("\n")) + " "] or [""]
-        assert row["on the tape"], row["tag"]
-        assert row["on the tape"] in own
+        assert bool(row["on the tape"]) == (row["state"] not in {"unknown", "does not fit", "impossible"}), row["tag"]
+        assert (row["on the tape"] or "do not cut") in own
         assert all(part in " ".join(own.split()) for part in row["measure first"].replace("  ", " ").split(" / "))
     assert sum(text.count("CUT LENGTH") for text in blocks) == len(made.assemblies)
 
 
 def test_the_cut_length_is_by_far_the_largest_thing_of_every_block(printed):
     rows = rows_of(named(printed[2], "bench.csv"))
-    lengths = {row["on the tape"] for row in rows}
+    lengths = {row["on the tape"] for row in rows if row["on the tape"]}
     seen = []
     for page in pypdf.PdfReader(printed[2][0]).pages:
         texts = typed(page)
-        if not any(text == "CUT LENGTH" for _, text in texts):
+        if not any(text == "CUT LENGTH" for _, text in texts) or not any(text in lengths for _, text in texts):
             continue
         largest = max(size for size, _ in texts)
         assert largest > 30  # pt: 11 mm high, read at arm's length
@@ -260,7 +260,13 @@ def test_the_cut_length_is_by_far_the_largest_thing_of_every_block(printed):
         assert set(big) <= lengths
         assert max(size for size, text in texts if text not in lengths) < 0.6 * largest
         seen += big
-    assert sorted(seen) == sorted(row["on the tape"] for row in rows)
+    assert sorted(seen) == sorted(row["on the tape"] for row in rows if row["on the tape"])
+
+
+def test_no_word_is_smaller_than_can_be_read_at_the_bench(printed):
+    # 6.5 pt of a face with so high an x as this one reads like 8 pt of a newspaper's; common practice, no source.
+    for page in pypdf.PdfReader(printed[2][0]).pages:
+        assert min(size for size, _ in typed(page)) >= 6.5
 
 
 def test_a_provisional_length_says_so_in_capitals_and_asks_for_the_measure(printed, pages):
@@ -269,7 +275,7 @@ def test_a_provisional_length_says_so_in_capitals_and_asks_for_the_measure(print
     assert expected  # both examples have some
     blocks = "\n".join(text for text in pages if "CUT LENGTH" in text)
     assert blocks.count("PROVISIONAL") == expected
-    says = ("then cut", "then put it", "DOES NOT FIT")
+    says = ("then cut", "then put it")
     assert sum(blocks.count(text) for text in says) == expected
 
 
@@ -303,16 +309,17 @@ def test_no_page_is_blank_none_has_colour_and_the_margins_are_white(printed):
 # ---------------------------------------------------------------- odd plans
 
 
-def test_sixty_runs_with_the_longest_texts_are_drawn_within_their_pages(hostile):
+def test_forty_runs_with_the_longest_texts_are_drawn_within_their_pages(hostile):
     made, _, paths = hostile
     text = ""
     for page in pypdf.PdfReader(paths[0]).pages:
         text += page.extract_text()
-    assert text.count("CUT LENGTH") == len(made.assemblies) == 60
-    assert text.count("no hose left") == 12  # every fifth run has an inch for two ends
+    assert text.count("CUT LENGTH") == len(made.assemblies) == 40
+    assert text.count("no hose left") == 8  # every fifth run has an inch for two ends
     blocks = text[text.index("CUT LENGTH") : text.index("Cut list")]
-    assert blocks.count("NOT KNOWN") >= 24
-    assert text[text.index("Cut list") : text.index("Order list")].count("NOT KNOWN") == 24
+    assert blocks.count("NOT KNOWN") >= 16
+    # Each of 16 in its row, and once over the list and over its stock.
+    assert text[text.index("Cut list") : text.index("Order list")].count("NOT KNOWN") == 16 + 2
     for _, picture in pictures(paths[0], 0.3):
         dark = picture.min(axis=2) < 250
         assert dark.any()

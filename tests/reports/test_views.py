@@ -19,7 +19,7 @@ from reports.labels import Room
 from reports.packet import packet
 from reports.pdf import PAPERS, _room, pdf_bytes
 from reports.pdfvehicle import STYLES, drawings, vehicle_sheets
-from reports.pdfviews import POINT, VIEW, bar_of, run_scale, run_views, scale_for
+from reports.pdfviews import CAPTION, GAP, NOTES, POINT, SCALES, bar_of, run_stand, run_views, scale_for
 from reports.views import LOOSE, PLACED, Zone, _zone, hull, projected, run_shape, vehicle
 from solver.checks import findings
 from solver.study import study
@@ -50,6 +50,8 @@ def at(*place):
     return {"at": f"{', '.join(str(n) for n in place)} in"}
 
 
+ROOM = 186.0, 200.0
+"""Of the views of a run on its block [pt]."""
 ALONG = {"F1": (at(0, 0, 20), at(-60, 0, 20), STRAIGHT | {"via": []})}
 """60 in from seat to seat, straight from front to back."""
 
@@ -146,8 +148,8 @@ def test_a_scale_bar_is_as_long_as_it_says(units):
 
 def test_a_straight_run_is_as_long_as_its_scale_says(studied):
     made = studied(ALONG)
-    scale = run_scale(shape_of(made))
-    widths = [extents(line)[0] for line in pieces(run_views(shape_of(made), "us"), PolyLine)]
+    scale = run_stand(shape_of(made), *ROOM).scale
+    widths = [extents(line)[0] for line in pieces(run_views(shape_of(made), "us", *ROOM), PolyLine)]
     # Seat to seat 60 in less 0.81 in at each end, on both views.
     hose = (60 - 2 * 0.81) * INCH / scale / POINT
     assert sum(abs(wide - hose) < 1e-6 for wide in widths) == 2
@@ -155,8 +157,8 @@ def test_a_straight_run_is_as_long_as_its_scale_says(studied):
 
 def test_hose_is_as_wide_as_its_outside(studied):
     made = studied({"F1": (at(0, 0, 20), at(-10, 0, 20), STRAIGHT | {"via": []})})
-    lines = pieces(run_views(shape_of(made), "us"), PolyLine)
-    outside = made.assemblies["F1"].stock.outside / run_scale(shape_of(made)) / POINT
+    lines = pieces(run_views(shape_of(made), "us", *ROOM), PolyLine)
+    outside = made.assemblies["F1"].stock.outside / run_stand(shape_of(made), *ROOM).scale / POINT
     assert sum(line.strokeWidth == pytest.approx(outside) for line in lines) == 2
 
 
@@ -234,7 +236,7 @@ def assert_tidy(drawing, count):
 def test_every_word_of_a_runs_views_lies_in_its_frame_and_over_no_other(studied, units):
     run = STRAIGHT | {"via": ["30, 0, 20 in", "30, 40, 24 in", "-20, 44, 24 in"]}
     made = studied({"F1": (at(0, 0, 20), at(-20, 80, 40), run)}, units=units)
-    words = assert_tidy(run_views(shape_of(made), units), 2)
+    words = assert_tidy(run_views(shape_of(made), units, 190.0, 260.0), 2)
     labels = [spot.label for spot in shape_of(made).spots]
     assert len(labels) > 8
     for label in labels:
@@ -242,10 +244,20 @@ def test_every_word_of_a_runs_views_lies_in_its_frame_and_over_no_other(studied,
     assert words.count("A: s0.out") == words.count("B: d0.in") == 2
 
 
-def test_both_views_are_one_size_and_fit_the_narrower_paper(studied):
-    drawing = run_views(shape_of(studied(ALONG)), "us")
-    assert pytest.approx((3.4 * 72, 1.6 * 72), abs=1) == VIEW
-    assert drawing.width <= min(_room(paper)[0] for paper in PAPERS) - 10
+@pytest.mark.parametrize("to", [(-60, 0, 20), (0, 0, 80), (0, -60, 20), (-20, 30, 60)])
+def test_views_fill_their_room_as_far_as_a_standard_scale_goes(studied, to):
+    made = studied({"F1": (at(0, 0, 20), at(*to), STRAIGHT | {"via": []})})
+    shape = shape_of(made)
+    stand, drawing = run_stand(shape, *ROOM), run_views(shape, "us", *ROOM)
+    assert drawing.width == ROOM[0]
+    assert drawing.height <= ROOM[1] + 0.01
+    larger = SCALES[SCALES.index(stand.scale) - 1]
+    x, y, z = (np.ptp(shape.everything, axis=0) + shape.outside) / larger / POINT
+    # Drawn to the next larger scale it would leave less than 16 pt at a side and 10 pt over and under it for words.
+    under = x > ROOM[0] - 32 or y + z > ROOM[1] - NOTES - GAP - 2 * (CAPTION + 20)
+    beside = x > (ROOM[0] - GAP) / 2 - 32 or max(y, z) > ROOM[1] - NOTES - CAPTION - 20
+    assert under
+    assert beside
 
 
 def crowd(per_circuit, circuits="ABCDEFGHI"):

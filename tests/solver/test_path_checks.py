@@ -348,11 +348,15 @@ def test_the_clock_angle_is_held_to_the_tolerance_of_its_length(tmp_path):
     # MIL-DTL-83796/5: 3 deg to 24 in, 5 deg above. Four degrees off.
     for inches, verdict in ((20, Verdict.CAUTION), (40, Verdict.PASS)):
         a, b = {"at": "0, 0, 0 in", "points": "up"}, {"at": f"{inches}, 0, 0 in", "points": "up"}
-        plan = plan_of(tmp_path, a, b, via=[], ends=["90 deg", "90 deg"])
+        via = [f"{inches / 3:.3f}, 0, 1 in", f"{inches * 2 / 3:.3f}, 0, 1 in"]
+        plan = plan_of(tmp_path, a, b, via=via, ends=["90 deg", "90 deg"])
         found = study(plan).assemblies["H1"].clock
         clock = f"{(math.degrees(found) + 4) % 360:.3f} deg"
-        plan = plan_of(tmp_path, a, b, via=[], ends=["90 deg", "90 deg"], clock=clock)
+        plan = plan_of(tmp_path, a, b, via=via, ends=["90 deg", "90 deg"], clock=clock)
         assert found_in(plan)["run.clock"].verdict is verdict
+    # By two ports alone the elbows are only taken to look at each other: what was measured stands.
+    plan = plan_of(tmp_path, a, b, via=[], ends=["90 deg", "90 deg"], clock="40 deg")
+    assert found_in(plan)["run.clock"].verdict is Verdict.PASS
 
 
 def test_the_nut_of_an_elbow_adds_nothing_to_an_overall_length(tmp_path):
@@ -391,3 +395,68 @@ def test_a_highest_pressure_below_the_plans_own_figures_is_told(tmp_path):
     found = found_in(plan)["run.pressure"]
     assert found.verdict is Verdict.CAUTION
     assert "100 kPa" in found.why.say("metric")
+
+
+# ---------------------------------------------------------------- wires as they are measured
+
+
+@pytest.mark.parametrize(("off", "every"), [(10, 100), (15, 100), (20, 150), (15, 150), (25, 250)])
+def test_a_straight_wire_a_little_off_its_port_gets_a_straight_end_and_one_bend(tmp_path, off, every):
+    # Found by hand: the hose leaves its collar, bends once toward the wire, and passes its first points closely.
+    t = math.radians(off)
+    stops = [(every * n * math.cos(t), every * n * math.sin(t)) for n in range(1, math.ceil(900 / every))]
+    far = (900 * math.cos(t), 900 * math.sin(t))
+    ends = port(0, 0, 0, "forward"), port(f"{far[0]:.3f}", f"{far[1]:.3f}", 0, f"{-far[0]:.3f}, {-far[1]:.3f}, 0")
+    made, found = measured(tmp_path, *ends, via=[f"{x:.3f}, {y:.3f}, 0 mm" for x, y in stops], ends=STRAIGHT)
+    assert found["run.radius"].verdict is Verdict.PASS
+    assert made.route.line.turns.sum() < t + math.radians(20)
+    assert made.length == pytest.approx(0.900, rel=0.015)
+
+
+@pytest.mark.parametrize(("height", "told"), [(25, False), (40, False), (60, True), (80, True), (95, True)])
+def test_a_wires_corner_a_little_over_a_port_is_an_elbow(tmp_path, height, told):
+    # The elbow's own corner stands 23 mm over the port; the line then lies under the wire by the rest.
+    ends = port(0, 0, 0, "up"), port(600, 0, height, "back")
+    made, found = measured(tmp_path, *ends, via=[f"0, 0, {height} mm"])
+    assert [round(math.degrees(end.angle)) for end in made.chosen] == [90, 0]
+    assert found["run.radius"].verdict is Verdict.PASS
+    assert found["run.ends.from"].verdict is (Verdict.CAUTION if told else Verdict.PASS)
+
+
+def test_two_elbows_that_look_at_each_other_have_no_clock_angle_of_their_own(tmp_path):
+    # Whatever way the line runs in the vehicle, nothing says which way the two elbows are turned.
+    for way in ((1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (600.0, 0.0, 450.0), (3.0, 4.0, 0.0)):
+        size = math.dist((0, 0, 0), way)
+        far = [round(10 + 750 * w / size, 6) for w in way]
+        text = ", ".join(str(w) for w in way)
+        back = ", ".join(str(-w) for w in way)
+        ends = port(10, 10, 10, text), port(*far, back)
+        made, found = measured(tmp_path, *ends, via=[], ends=["90 deg", "90 deg"])
+        assert made.clock is None
+        assert found["run.clock"].verdict is Verdict.UNCHECKED
+        # Square out of both ports, half a turn between: the same hose in every direction.
+        assert made.route.line.turns.sum() == pytest.approx(math.pi, abs=1e-3)
+
+
+def test_points_out_of_their_order_are_told(tmp_path):
+    ends = port(0, 0, 0, "forward"), port(3000, 0, 300, "down")
+    via = ["1000, 0, 0 mm", "2600, 100, 0 mm", "1200, 100, 0 mm", "3000, 0, 100 mm"]
+    made, found = measured(tmp_path, *ends, via=via)
+    assert found["run.radius"].verdict is Verdict.FAIL
+    assert "order" in found["run.radius"].why.say("metric")
+    assert made.cut is None
+
+
+def test_an_elbow_past_a_right_angle_is_no_taller_than_its_metal(tmp_path):
+    # A lid 60 mm over the port. 150 deg: the axes of port and hose meet far over it, the elbow does not come near.
+    zones = {"lid": {"form": "box", "nature": "still", "corner": "-200, -200, 60 mm", "opposite": "200, 200, 70 mm"}}
+    ends = port(0, 0, 0, "up"), port(500, 0, -300, "back")
+    _, found = measured(tmp_path, *ends, via=[], ends=["150 deg", "straight"], zones=zones)
+    assert found["run.clearance"].verdict is Verdict.PASS
+
+
+def test_a_line_by_points_is_as_long_as_it_is(tmp_path):
+    # A deep loop between two near ports: five times the straight distance, and no mistake of feet for inches.
+    ends = port(0, 0, 0, "up"), port(250, 0, 0, "up")
+    _, found = measured(tmp_path, *ends, via=["0, 0, 500 mm", "250, 0, 500 mm"])
+    assert found["run.slack"].verdict is Verdict.PASS
