@@ -12,7 +12,7 @@ from lines.between import chord
 from lines.ends import BOTH, candidates, port_of
 from lines.graph import circuits
 from lines.heights import CLOSES_WITHIN, disagreements
-from lines.joints import joint
+from lines.way import joint_at
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -76,7 +76,7 @@ def _in_metal(plan: Plan, tag: str) -> float:
         ends = candidates(plan, tag, which)[0]
         port = port_of(plan.runs[tag], which)
         taken += max((end.drop for end in ends), default=0.0)
-        found = joint(plan.catalog, port, plan.port(port), ends[0].thread if ends else None)
+        found = joint_at(plan, port, ends[0] if ends else None)
         if found.adapter is not None:
             taken += found.adapter.length or AN_ADAPTER
     return taken

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, cast
 
-from lines.joints import joint
-from lines.way import route_of
+from lines.way import joint_at, route_of
 
 if TYPE_CHECKING:
     from catalogs.records import HoseEnd, Stock
@@ -47,8 +46,7 @@ def other_stocks(plan: Plan, tag: str) -> list[Stock]:
         ends = _fitting(route_of(with_run(plan, tag, stock=other.id, ends=("auto", "auto")), tag))
         ports = (run.start, run.end)
         if ends is not None and all(
-            joint(catalog, port, plan.port(port), end.thread).fits is not False
-            for port, end in zip(ports, ends, strict=True)
+            joint_at(plan, port, end).fits is not False for port, end in zip(ports, ends, strict=True)
         ):
             found.append(other)
         if len(found) == MOST:

@@ -10,7 +10,7 @@ import numpy as np
 from lines.centreline import SAME_PLACE
 from lines.ends import BOTH, ChosenEnd, candidates, port_of, without_path
 from lines.held import Bench, Seat
-from lines.joints import Joint, joint
+from lines.joints import Joint, family_at, joint
 from lines.route import Route, angle_between, laid, where_axes_meet
 
 if TYPE_CHECKING:
@@ -32,7 +32,8 @@ AS_SAID = math.radians(20)
 def joint_at(plan: Plan, port: str, end: HoseEnd | None) -> Joint:
     """The joint of a port of a plan and an end."""
     thread, attaches = (None, "") if end is None else (end.thread, end.attaches)
-    return joint(plan.catalog, port, plan.port(port), thread, attaches=attaches)
+    family = family_at(plan, port)
+    return joint(plan.catalog, port, plan.port(port), thread, attaches=attaches, family=family)
 
 
 def bench(plan: Plan, run: RunTable, stock: Stock) -> Bench:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from solver.checks import circuit, drain, fuel, hose, joint, material, openport, path, rating, slack, spanner
+from solver.checks import circuit, drain, fuel, hose, joint, material, openport, path, rating, rubber, slack, spanner
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -32,7 +32,7 @@ CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
     joint.fit,
     joint.metal,
     joint.brake,
-    joint.seals,
+    rubber.seals,
     spanner.room,
     material.liner,
     material.metal,

@@ -1,8 +1,7 @@
-"""Every joint is a pair: seat and thread of the port against those of the hose end, their metals, their seals."""
+"""Every joint is a pair: seat and thread of the port against those of the hose end, their metals, and brakes."""
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
@@ -11,7 +10,6 @@ from catalogs.records import Adapter
 from catalogs.units import Quantity
 from lines.finding import NOTHING, Finding, Verdict, Words, unchecked, words
 from lines.joints import belong, joint
-from solver.checks.material import Wetted, good_for, of_material
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -23,7 +21,7 @@ if TYPE_CHECKING:
     from solver.study import Study
 
 
-def _joints(study: Study) -> Iterator[tuple[str, Assembly, HoseEnd | None, Joint]]:
+def joints_of(study: Study) -> Iterator[tuple[str, Assembly, HoseEnd | None, Joint]]:
     """Every end of every run: its place, its assembly, the end that was chosen, its joint."""
     for made in study.assemblies.values():
         for which, chosen, met in zip(("from", "to"), made.ends, made.joints, strict=True):
@@ -35,7 +33,7 @@ def _joints(study: Study) -> Iterator[tuple[str, Assembly, HoseEnd | None, Joint
 
 def fit(study: Study) -> list[Finding]:
     """`joint.fit`: at each end of each run, whether the two seats belong together, or which adapter joins them."""
-    return [_fit(study, place, made, end, met) for place, made, end, met in _joints(study)]
+    return [_fit(study, place, made, end, met) for place, made, end, met in joints_of(study)]
 
 
 def _no_end_fits(study: Study, made: Assembly, known: Joint) -> Joint | None:
@@ -173,7 +171,7 @@ def _speaking_of(catalog: Catalog, one: str, other: str) -> list[Mixup]:
 
 def metal(study: Study) -> list[Finding]:
     """`joint.metal`: the metal of a port against its own thread and against what goes into it, where it is known."""
-    found = (_metal(study, place, end, met) for place, _made, end, met in _joints(study))
+    found = (_metal(study, place, end, met) for place, _made, end, met in joints_of(study))
     return [finding for finding in found if finding is not None]
 
 
@@ -247,7 +245,7 @@ def brake(study: Study) -> list[Finding]:
     plan = study.plan
     found = (
         _brake(plan.catalog, place, made, end, met)
-        for place, made, end, met in _joints(study)
+        for place, made, end, met in joints_of(study)
         if plan.catalog.fluid(plan.circuits[made.run.circuit].fluid).family == "brake"
     )
     return [finding for finding in found if finding is not None]
@@ -283,46 +281,3 @@ def _brake(catalog: Catalog, place: str, made: Assembly, end: HoseEnd | None, me
         ),
         source="; ".join(row.source for row in rows),
     )
-
-
-# ---------------------------------------------------------------- rubber that seals
-
-NAMES = {
-    "o-ring": ("O-ring", "O-rings"),
-    "washer": ("bonded washer", "bonded washers"),
-    "gasket": ("gasket", "gaskets"),
-}
-
-
-def seals(study: Study) -> list[Finding]:
-    """`joint.seals`: in each circuit whose joints hold rubber, whether that stands the fluid and its heat."""
-    parts: dict[str, Counter[str]] = {circuit: Counter() for circuit in study.plan.circuits}
-    for _, made, _, met in _joints(study):
-        parts[made.run.circuit].update(_rubber(study.plan.catalog, met))
-    return [_seals(study, circuit, numbers) for circuit, numbers in parts.items() if numbers]
-
-
-def _rubber(catalog: Catalog, met: Joint) -> Counter[str]:
-    """How many parts of each sort hold rubber; a part that no table knows goes by its name."""
-    known, numbers = set(catalog.ids("seals")), Counter[str]()
-    for name, number in met.seals:
-        if name not in known:
-            numbers["o-ring"] += number if name.startswith("O-ring") else 0
-        elif (seal := catalog.seal(name)).of_rubber:
-            numbers[seal.sort] += number
-    return +numbers
-
-
-def _seals(study: Study, circuit: str, numbers: Counter[str]) -> Finding:
-    catalog, table = study.plan.catalog, study.plan.circuits[circuit]
-    fluid = catalog.fluid(table.fluid)
-    good = " or ".join(good_for(study.plan, circuit, "rubber")) or "another rubber than the tables hold"
-    sorts = {sort: NAMES.get(sort, (sort, f"{sort}s")) for sort in numbers}
-    parts = " and ".join(f"{number} {sorts[sort][number > 1]}" for sort, number in numbers.items())
-    names = " and ".join(sorts[sort][1] for sort in numbers)
-    if not table.seals:
-        text = "{parts} in it, of a material that the plan does not say. Good for {fluid}: {good}."
-        needs = f'what its {names} are made of: ask, and say seals = "..." in [circuits.{circuit}]'
-        return unchecked("joint.seals", circuit, words(text, parts=parts, fluid=fluid.id, good=good), needs)
-    wetted = Wetted(table.seals, f"{parts} of {table.seals}", f"{names[0].upper()}{names[1:]} of {good}")
-    return of_material(study.plan, circuit, "joint.seals", circuit, wetted)

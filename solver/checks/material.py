@@ -102,7 +102,9 @@ def liner(study: Study) -> list[Finding]:
 
 def _liner(study: Study, made: Assembly) -> Finding:
     plan, circuit, lined = study.plan, made.run.circuit, made.stock.liner
-    sold = {stock.liner for stock in plan.catalog.all("stock") if isinstance(stock, Stock)}
+    family = plan.catalog.fluid(plan.circuits[circuit].fluid).family
+    stocks = [stock for stock in plan.catalog.all("stock") if isinstance(stock, Stock)]
+    sold = {stock.liner for stock in stocks if not stock.serves or family in stock.serves}
     good = [name for name in good_for(plan, circuit, "plastic", "rubber", "metal") if name in sold]
     take = f"A stock with a liner of {' or '.join(good) or 'another sort'}"
     # Too hot for its rubber but not for its own rating: that of the stock is not of this fluid alone, so ask.

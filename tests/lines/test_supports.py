@@ -41,6 +41,8 @@ def held(folder, *, stock="ptfe-braid -6", liquid="10w-40", to="40, 0, 0 in", vi
         ("tube-aluminium -6", "10w-40", 16.5 * IN),
         ("tube-aluminium -6", "gasoline-summer", 0.300),
         ("tube-steel -6", "diesel", 0.300),
+        # US Army TM 5-4210-220-12: air tube of nylon every 2 to 3 ft, the shorter rounded down to 0.6 m.
+        ("nylon-air -8", "air", 0.600),
         ("tube-stainless -6", "10w-40", 16.5 * IN),
     ],
 )

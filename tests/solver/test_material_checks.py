@@ -120,6 +120,13 @@ def test_hose_that_is_made_for_one_fluid_is_not_passed_for_another(tmp_path, ser
     assert ("is made for" in said(found)[0]) == bool(found.change) == (verdict is Verdict.CAUTION)
 
 
+def test_a_hose_for_air_alone_is_no_cure_for_fuel(tmp_path):
+    # Nylon stands gasoline, from memory; the nylon tube of the tables is air tube.
+    change = said(judged(tmp_path, liner="epdm", liquid="gasoline-summer")["run.liner"])[1]
+    assert "ptfe" in change
+    assert "nylon" not in change
+
+
 def test_a_liner_that_fails_still_says_what_the_hose_is_made_for(tmp_path):
     found = judged(tmp_path, liner="epdm", liquid="diesel", serves=["coolant"])["run.liner"]
     assert found.verdict is Verdict.FAIL
