@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 CLOSE = 0.72
-"""How alike two words are when the one may be a slip for the other: `viton` and `iron` are not."""
+"""How alike two words are when the one may be a slip for the other: `petrol` and `ethanol` are not."""
 
 
 class LinewrightError(Exception):

@@ -138,7 +138,6 @@ def test_the_nearest_word_is_near(word, near):
 @pytest.mark.parametrize(
     ("word", "valid"),
     [
-        ("viton", ["iron", "fkm"]),
         ("petrol", ["ethanol", "methanol"]),
         ("imperial", ["us", "metric"]),
         ("nylon -8", ["push-on -8", "coolant -8"]),
