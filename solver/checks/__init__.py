@@ -5,7 +5,22 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from solver.checks import circuit, drain, fuel, hose, joint, material, openport, path, rating, rubber, slack, spanner
+from solver.checks import (
+    bends,
+    circuit,
+    clearance,
+    drain,
+    endings,
+    fuel,
+    hose,
+    joint,
+    material,
+    openport,
+    rating,
+    rubber,
+    slack,
+    spanner,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -25,10 +40,10 @@ CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
     hose.free,
     slack.slack,
     hose.moves,
-    path.radius,
-    path.ends,
-    path.clock,
-    path.clearance,
+    bends.radius,
+    endings.ends,
+    endings.clock,
+    clearance.clearance,
     joint.fit,
     joint.metal,
     joint.brake,
