@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from lines.assembly import inside
+from lines.bodies import moves
 
 if TYPE_CHECKING:
     from catalogs.records import Support
@@ -33,7 +34,9 @@ class Hold:
 
 
 def rule_for(plan: Plan, made: Assembly) -> Support | None:
-    """The shortest spacing that the tables ask for such a line; None where no row speaks of it."""
+    """The shortest spacing that the tables ask for such a line; None where no row speaks of it, and where it moves."""
+    if moves(plan, made.run):
+        return None
     family = plan.catalog.fluid(plan.circuits[made.run.circuit].fluid).family
     of, material = "tube" if made.stock.rigid else "hose", made.stock.liner
     rows = [

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from catalogs.units import Quantity, System, show
+from lines.bodies import moves
 from lines.supports import clamps, rule_for
 from reports.figures import BLANK, decimal, length_unit, taped, with_basis
 
@@ -89,6 +90,8 @@ def bends_say(made: Assembly) -> str:
 
 def clamps_say(plan: Plan, made: Assembly, system: System) -> str:
     """How far apart the clamps may be, and who says so."""
+    if moves(plan, made.run):
+        return "clamps: none, it is held at its ends only, for it moves"
     rule = rule_for(plan, made)
     if rule is None:
         return "clamps: no row of the supports table speaks of it"

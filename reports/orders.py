@@ -67,7 +67,8 @@ class Lack:
 def order_list(study: Study, cut: list[StockPieces]) -> list[Item]:
     """Everything to order: hose, then ends, adapters, sealing parts and small parts."""
     plan, made = study.plan, list(study.assemblies.values())
-    ends = Counter(chosen.end.id for a in made for chosen in a.ends if chosen.end is not None)
+    # A plain end is the hose itself, pushed over a spigot: nothing to buy.
+    ends = Counter(end.id for a in made for end in a.chosen if end is not None and end.attaches != "clamped")
     joints = [joint for a in made for joint in a.joints]
     adapters = Counter(joint.adapter.id for joint in joints if joint.adapter is not None)
     catalog = plan.catalog
@@ -162,7 +163,18 @@ def _small(name: str, means: str, number: int, note: str) -> Item:
 
 def not_chosen(study: Study) -> list[Lack]:
     """What has to be chosen or measured before the order is whole."""
-    return [lack for made in study.assemblies.values() for lack in _lacks(made)]
+    found = [lack for made in study.assemblies.values() for lack in _lacks(made)]
+    return found + [lack for name in study.plan.circuits for lack in _rubber(study, name)]
+
+
+def _rubber(study: Study, circuit: str) -> Iterator[Lack]:
+    """Rings of a circuit whose rubber nobody said."""
+    catalog, plan = study.plan.catalog, study.plan
+    known = set(catalog.ids("seals"))
+    joints = [j for made in study.assemblies.values() if made.run.circuit == circuit for j in made.joints]
+    rings = {name for j in joints for name, _ in j.seals if name in known and catalog.seal(name).of_rubber}
+    if rings and not plan.circuits[circuit].seals:
+        yield Lack(f"circuit {circuit}", f"the rubber of {', '.join(sorted(rings))}: seals in [circuits.{circuit}]")
 
 
 def _lacks(made: Assembly) -> Iterator[Lack]:

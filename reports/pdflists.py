@@ -141,7 +141,10 @@ def order_story(packet: Packet, width: float) -> Story:
 def _not_chosen(packet: Packet, width: float) -> Story:
     story = heading("Not chosen yet", 10.5)
     if not packet.lacks:
-        return [*story, para("Nothing: every end, thread and cut length is known.", 9)]
+        return [
+            *story,
+            para("Nothing: every end, thread, seal and cut length is chosen; what is provisional says so.", 9),
+        ]
     lacks = [["where", "what"], *([lack.place, lack.what] for lack in packet.lacks)]
     return [*story, grid(lacks, widths=[width * 0.3, width * 0.7], room=1.2)]
 

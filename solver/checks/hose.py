@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from catalogs.units import Quantity
+from lines import bodies
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
 from solver.checks.judging import judge
 
@@ -100,14 +101,8 @@ def free(study: Study) -> list[Finding]:
 
 
 def moves(study: Study) -> list[Finding]:
-    """`run.moves`: a run between two bodies that move against each other: beyond its chords nothing is judged."""
-    moving = [made for made in study.assemblies.values() if made.run.chords or _between_bodies(study, made)]
+    """`run.moves`: of a run between bodies that move against each other only how far its ends are apart is judged."""
+    moving = [made for made in study.assemblies.values() if bodies.moves(study.plan, made.run)]
     text = "One of its ends moves. Its smallest bend, its twist and what it may touch on the way are not judged."
     needs = "cycle the suspension by hand, lock to lock, with the line on, and look"
     return [unchecked("run.moves", made.tag, words(text), needs) for made in moving]
-
-
-def _between_bodies(study: Study, made: Assembly) -> bool:
-    """Do its two ends ride on different bodies? A line along one axle moves with it."""
-    start, end = (study.plan.components[ref.partition(".")[0]].on for ref in (made.run.start, made.run.end))
-    return start != end

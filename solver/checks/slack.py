@@ -9,13 +9,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from catalogs.units import Quantity
+from lines.bodies import bodies_of, carried_to, moves, positions
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.checks.judging import judge
 
 if TYPE_CHECKING:
+    import numpy.typing as npt
+
     from catalogs.records import Limit
     from lines.assembly import Assembly
     from solver.study import Study
+
+    Array = npt.NDArray[np.float64]
 
 
 NOTHING_SHORT = 1e-3
@@ -118,6 +123,18 @@ def _collars_apart(study: Study, made: Assembly) -> dict[State, tuple[float, flo
         return {State(position=name): (chord - held, chord) for name, chord in made.run.chords.items()}
     mouths = made.mouths or made.mouths_of_straight_ends(study.plan)
     if mouths is not None:
-        apart = float(np.linalg.norm(mouths[1] - mouths[0]))
-        return {State(): (apart, apart)}
+        return {state: (apart, apart) for state, apart in _in_positions(study, made, mouths).items()}
     return {} if made.chord is None else {State(): (made.chord - held, made.chord)}
+
+
+def _in_positions(study: Study, made: Assembly, mouths: tuple[Array, Array]) -> dict[State, float]:
+    """How far the two mouths are apart as measured, and in each position that moves one against the other [m]."""
+    found = {State(): float(np.linalg.norm(mouths[1] - mouths[0]))}
+    if not moves(study.plan, made.run):
+        return found
+    bodies = bodies_of(study.plan, made.run)
+    for name in positions(study.plan, made.run):
+        first, last = (carried_to(study.plan, body, name, mouth) for body, mouth in zip(bodies, mouths, strict=True))
+        if first is not None and last is not None:
+            found[State(position=name)] = float(np.linalg.norm(last - first))
+    return found

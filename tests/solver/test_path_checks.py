@@ -7,6 +7,7 @@ from writing import read, run
 
 from lines.cures import other_ends, other_stocks
 from lines.finding import Verdict
+from lines.supports import clamps
 from solver.checks import findings
 from solver.study import study
 
@@ -460,3 +461,59 @@ def test_a_line_by_points_is_as_long_as_it_is(tmp_path):
     ends = port(0, 0, 0, "up"), port(250, 0, 0, "up")
     _, found = measured(tmp_path, *ends, via=["0, 0, 500 mm", "250, 0, 500 mm"])
     assert found["run.slack"].verdict is Verdict.PASS
+
+
+# ---------------------------------------------------------------- ends that move
+
+
+def steered(folder, **facts):
+    """A brake hose from the frame to a hub that drops 7 in and turns 30 deg about its kingpin, and its findings."""
+    plan = read(
+        folder,
+        circuits={"line": {"fluid": "dot-4", "temperature": "60 C"}},
+        components={
+            "f": {"kind": "master-cylinder", "ports": {"out": {"at": "0, 0, 10 in", "points": "left"}}},
+            "c": {"kind": "caliper", "on": "hub", "ports": {"in": {"at": "0, 14, 0 in", "points": "right"}}},
+        },
+        bodies={
+            "hub": {
+                "ride": {},
+                "droop": {"move": "0, 0, -7 in"},
+                "droop and lock": {"move": "0, 0, -7 in", "turn": "30 deg", "about": "up", "through": "0, 20, 0 in"},
+                "nobody knows": {"turn": "30 deg"},
+            }
+        },
+        runs={"H1": run("f.out", "c.in", "brake-hose-low -2", length="18 in", length_is="seat-to-seat", rise="-10 in",
+                        ends=["brake-hose-low -2 flare37", "brake-hose-low -2 flare37"], **facts)},
+    )  # fmt: skip
+    return plan, found_in(plan)
+
+
+def test_a_hose_right_at_ride_and_taut_at_droop_with_lock_fails_by_that_name(tmp_path):
+    plan, found = steered(tmp_path)
+    slack = found["run.slack"]
+    # By hand: the mouth of the far end lies so far inside the kingpin; it swings about it and drops 7 in.
+    end = study(plan).assemblies["H1"].chosen[0]
+    held = (end.cutoff + end.insertion) / IN
+    y, swing = 14 - held, math.radians(30)
+    out = y - 20
+    mouths = {
+        "": (0, y, 0),
+        "ride": (0, y, 0),
+        "droop": (0, y, -7),
+        "droop and lock": (-out * math.sin(swing), 20 + out * math.cos(swing), -7),
+    }
+    apart = {name: math.dist((0, held, 10), place) for name, place in mouths.items()}
+    free = 18 - 2 * held
+    assert {c.state.position: c.value.value for c in slack.cases} == pytest.approx(
+        {name: free / size - 1 for name, size in apart.items()}, abs=1e-6
+    )
+    assert slack.verdict is Verdict.FAIL
+    assert slack.worst.position == max(apart, key=apart.get)
+    assert "too short to reach at" in slack.why.say("us")
+    assert found["run.moves"].verdict is Verdict.UNCHECKED
+
+
+def test_a_hose_that_moves_is_not_clamped_between_its_ends(tmp_path):
+    plan, _ = steered(tmp_path)
+    assert clamps(plan, study(plan).assemblies["H1"]) == ()
