@@ -27,10 +27,7 @@ if TYPE_CHECKING:
     from reports.views import RunShape
     from solver.study import Study
 
-CONVENTION = (
-    "Seat: sealing face of a straight end, centre line of an angled end's outlet, tip of a spigot. "
-    "Overall: over the nuts."
-)
+CONVENTION = "Seat: sealing face, centre line of an angled outlet, tip of a spigot. Overall: over the nuts."
 BEFORE = "on the hose before its second end: sleeve, label, grommet, bulkhead nut, clamps"
 BEFORE_FLARES = (
     "on the tube before it is bent and flared: both nuts and their sleeves, grommet, bulkhead nut, clamps, label"
