@@ -323,7 +323,7 @@ def test_a_block_says_what_the_bench_asks_for(sheet):
     assert end.cutoff_basis == "from a published text"
     assert made.label.startswith("F1 FEED | gasoline-summer | ptfe-braid -6 | working ________ | rev A")
     assert "sealing face" in CONVENTION
-    assert "centre line of an angled end's outlet" in CONVENTION
+    assert "centre line of an angled outlet" in CONVENTION
 
 
 def test_crimp_figures_are_printed_where_known_and_left_open_where_not(sheet, tmp_path):
