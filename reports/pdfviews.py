@@ -148,7 +148,7 @@ class Stand:
 
 
 def run_views(shape: RunShape, system: System, width: float, height: float) -> Drawing:
-    """Top and side view of a run, to the largest scale at which both fit with their labels.
+    """Two views of a run, to the largest scale at which both fit with their labels.
 
     Args:
         shape: the content.
@@ -170,18 +170,21 @@ def run_views(shape: RunShape, system: System, width: float, height: float) -> D
 
 
 def run_stand(shape: RunShape, width: float, height: float) -> Stand:
-    """The view from above over that from the side, or beside it where that makes them larger."""
-    x, y, z = (float(side) for side in np.ptp(shape.everything, axis=0) + shape.outside)
+    """The first of its two views over the second, or beside it where that makes them larger."""
+    first, second = shape.views
+    spans = [np.ptp(projected(shape.everything, view), axis=0) + shape.outside for view in shape.views]
+    (wide, high), (wide_2, high_2) = spans
+    broad = float(max(wide, wide_2))
     across, down, tall = 2 * ACROSS, CAPTION + 2 * DOWN, height - NOTES
-    under = scale_for(x, y + z, (width - across, tall - GAP - 2 * down))
-    beside = scale_for(x, max(y, z), ((width - GAP) / 2 - across, tall - down))
+    under = scale_for(broad, float(high + high_2), (width - across, tall - GAP - 2 * down))
+    beside = scale_for(broad, float(max(high, high_2)), ((width - GAP) / 2 - across, tall - down))
     if beside < under:
         half = (width - GAP) / 2
-        high = min(max(y, z) / beside / POINT + down + SPARE, tall)
-        return Stand(beside, {"top": (0, 0, half, high), "side": (half + GAP, 0, half, high)}, high)
-    more = min((tall - GAP - 2 * down - (y + z) / under / POINT) / 2, SPARE)
-    top, side = (size / under / POINT + down + more for size in (y, z))
-    return Stand(under, {"top": (0, side + GAP, width, top), "side": (0, 0, width, side)}, top + GAP + side)
+        room = min(float(max(high, high_2)) / beside / POINT + down + SPARE, tall)
+        return Stand(beside, {first: (0, 0, half, room), second: (half + GAP, 0, half, room)}, room)
+    more = min((tall - GAP - 2 * down - float(high + high_2) / under / POINT) / 2, SPARE)
+    over, low = (float(size) / under / POINT + down + more for size in (high, high_2))
+    return Stand(under, {first: (0, low + GAP, width, over), second: (0, 0, width, low)}, over + GAP + low)
 
 
 def caption(pen: Pen, view: View, size: tuple[float, float]) -> None:

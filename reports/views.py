@@ -39,6 +39,8 @@ SEEN: dict[View, str] = {
     "front": "FRONT, from ahead",
 }
 ARC = math.radians(6)
+ACROSS = 0.5
+"""A run that goes forward by less of what it goes aside and up shows its bends from ahead."""
 ROUND = 48  # points of a circle
 NEAR = 0.6
 """The zero point is shown where it lies no further off than so much of the vehicle's length."""
@@ -96,6 +98,14 @@ class RunShape:
     @property
     def seats(self) -> tuple[Array, Array]:
         return self.metal[0][0], self.metal[1][0]
+
+    @property
+    def views(self) -> tuple[View, View]:
+        """From above and from the side; from ahead in place of one of them where it runs across the vehicle."""
+        x, y, z = np.ptp(self.everything, axis=0)
+        if x >= ACROSS * min(y, z):
+            return "top", "side"
+        return ("front", "side") if z >= y else ("top", "front")
 
     @property
     def everything(self) -> Array:

@@ -260,6 +260,14 @@ def test_views_fill_their_room_as_far_as_a_standard_scale_goes(studied, to):
     assert beside
 
 
+def test_a_run_across_the_vehicle_shows_its_bend_from_ahead(studied):
+    # Up and to the left, nothing forward: from above and from the side its quarter turn is a straight.
+    made = studied({"F1": (at(0, 0, 0), at(0, 30, 30), STRAIGHT | {"via": ["0, 0, 30 in"]})})
+    assert "front" in shape_of(made).views
+    made = studied({"F1": (at(0, 0, 0), at(30, 0, 30), STRAIGHT | {"via": ["0, 0, 30 in"]})})
+    assert shape_of(made).views == ("top", "side")
+
+
 def crowd(per_circuit, circuits="ABCDEFGHI"):
     """Runs side by side through a vehicle of 3 by 1 m, circuits over each other."""
     runs = {}
