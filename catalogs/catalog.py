@@ -174,10 +174,10 @@ class Catalog:
     def supports(self) -> list[Support]:
         return [cast("Support", record) for record in self.all("supports")]
 
-    def tolerances(self, of: str) -> list[Tolerance]:
-        """The tolerances of something, the one to keep first."""
+    def tolerances(self, of: str, length: float | None = None) -> list[Tolerance]:
+        """The tolerances of something, the one to keep first; with a length [m], those that hold for it."""
         found = (cast("Tolerance", record) for record in self.all("tolerances"))
-        return [row for row in found if row.of == of]
+        return [row for row in found if row.of == of and (length is None or row.holds(length))]
 
     def cautions(self) -> list[Caution]:
         return [cast("Caution", record) for record in self.all("cautions")]

@@ -158,11 +158,6 @@ class Stock(Record):
             raise refuse("is as large as the bore, or larger", expected="a roughness under the bore")
         return roughness
 
-    @property
-    def centreline_radius(self) -> float:
-        """The smallest radius of the centreline [m]."""
-        return self.to_centreline(self.bend_radius)
-
     def to_centreline(self, radius: float) -> float:
         """The radius of the centreline [m] for a radius as this stock defines it."""
         return radius + (self.outside / 2 if self.radius_to == "inside" else 0.0)
@@ -202,6 +197,11 @@ class HoseEnd(Record):
     """Length of hose inside the collar, or on a spigot."""
     part: str = ""
     price: Price | None = None
+
+    @property
+    def straight(self) -> bool:
+        """Does it turn by so little that nothing lies aside?"""
+        return self.angle < math.radians(1)
 
     @field_validator("angle")
     @classmethod

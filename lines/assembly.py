@@ -32,8 +32,6 @@ if TYPE_CHECKING:
 
 TAPE = 0.006
 """What a tape along a run may read under the shortest way through its points before the two disagree [m]."""
-STRAIGHT_END = math.radians(1)
-"""An end that turns by less is straight."""
 
 
 @dataclass(frozen=True)
@@ -88,7 +86,7 @@ class Assembly:
     def angled(self) -> bool | None:
         """Are both ends angled? None: not known, because one is not chosen."""
         known = [end for end in self.chosen if end is not None]
-        if any(end.angle < STRAIGHT_END for end in known):
+        if any(end.straight for end in known):
             return False
         return True if len(known) == 2 else None
 
@@ -113,7 +111,7 @@ class Assembly:
     def mouths_of_straight_ends(self, plan: Plan) -> tuple[Array, Array] | None:
         """The same where two straight ends sit on ports whose places and directions are known."""
         seats = seats_of(plan, self.run)
-        if seats is None or any(end is None or end.angle >= STRAIGHT_END for end in self.chosen):
+        if seats is None or any(end is None or not end.straight for end in self.chosen):
             return None
         found = []
         for seat, end in zip(past_adapters(seats, self.joints), self.chosen, strict=True):
@@ -162,7 +160,7 @@ class Assembly:
         return tuple(
             mark
             for mark, held, end, found in sides
-            if not held.aimed and ((end is not None and end.angle >= STRAIGHT_END) or found.adapter is not None)
+            if not held.aimed and ((end is not None and not end.straight) or found.adapter is not None)
         )
 
     @property
@@ -188,7 +186,7 @@ def overhang(end: HoseEnd | None) -> float | None:
     """How far an end's nut reaches over its seat along the hose [m]: that of an angled end points across it."""
     if end is None:
         return None
-    return 0.0 if end.angle >= STRAIGHT_END else end.overhang
+    return end.overhang if end.straight else 0.0
 
 
 def inside(end: HoseEnd | None) -> float:
@@ -203,8 +201,8 @@ def counted(run: RunTable, end: HoseEnd) -> tuple[str, ...]:
     how far the nut of a straight end reaches over its seat.
     """
     if run.length is None:
-        return ("cutoff", "drop") if end.angle >= STRAIGHT_END else ("cutoff",)
-    overall = run.length_is == "overall" and end.angle < STRAIGHT_END and end.overhang is not None
+        return ("cutoff",) if end.straight else ("cutoff", "drop")
+    overall = run.length_is == "overall" and end.straight and end.overhang is not None
     return ("cutoff", "overhang") if overall else ("cutoff",)
 
 

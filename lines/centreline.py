@@ -57,6 +57,11 @@ class Bend:
         return self.start + self.length
 
 
+def angle_between(a: Array, b: Array) -> float:
+    """Between two ways, shape (3,) each [rad]."""
+    return math.atan2(float(np.linalg.norm(np.cross(a, b))), float(np.dot(a, b)))
+
+
 def corners(points: Array) -> Array:
     """The corners of a polyline: its ends, and every point at which it turns, shape (n, 3) [m].
 
@@ -97,12 +102,13 @@ class Centreline:
         cross = np.cross(self.tangents[:-1], self.tangents[1:])
         sine = np.linalg.norm(cross, axis=1)
         self.turns: Array = np.arctan2(sine, np.sum(self.tangents[:-1] * self.tangents[1:], axis=1))
-        self._half = np.tan(np.minimum(self.turns, SHARPEST) / 2)
+        self.tangent_of_half: Array = np.tan(np.minimum(self.turns, SHARPEST) / 2)
+        """Of half of each turn: what an arc takes off each of its two straights, over its radius."""
         room = self._largest(kept)
         radii = np.minimum(room, radius)
         self.bends = tuple(self._bends(radii, room, cross / np.maximum(sine, 1e-12)[:, None]))
-        self.length = float(self.legs.sum() + np.sum(radii * (self.turns - 2 * self._half)))
-        self.shortest = float(self.legs.sum() + np.sum(room * (self.turns - 2 * self._half)))
+        self.length = float(self.legs.sum() + np.sum(radii * (self.turns - 2 * self.tangent_of_half)))
+        self.shortest = float(self.legs.sum() + np.sum(room * (self.turns - 2 * self.tangent_of_half)))
         """With every bend as wide as fits [m]."""
 
     def _largest(self, kept: tuple[float, float]) -> Array:
@@ -110,12 +116,12 @@ class Centreline:
         free = self.legs.copy()
         free[0] -= kept[0]
         free[-1] -= kept[1]
-        tangents = np.concatenate([[0.0], self._half, [0.0]])
+        tangents = np.concatenate([[0.0], self.tangent_of_half, [0.0]])
         share = np.maximum(free, 0.0) / np.maximum(tangents[:-1] + tangents[1:], 1e-12)
         return np.asarray(np.minimum(share[:-1], share[1:]))
 
     def _bends(self, radii: Array, room: Array, axes: Array) -> list[Bend]:
-        reach = np.concatenate([[0.0], radii * self._half, [0.0]])
+        reach = np.concatenate([[0.0], radii * self.tangent_of_half, [0.0]])
         straights = self.legs - reach[:-1] - reach[1:]
         arcs = radii * self.turns
         starts = np.cumsum(straights[:-1]) + np.concatenate([[0.0], np.cumsum(arcs)])[:-1] if len(arcs) else arcs
@@ -135,7 +141,7 @@ class Centreline:
         """Of each piece, straights and arcs by turns: station of its start, point, tangent, axis and curvature."""
         starts, points, tangents, axes, curvatures = [0.0], [self.corners[0]], [self.tangents[0]], [np.zeros(3)], [0.0]
         for i, bend in enumerate(self.bends):
-            reach = bend.radius * self._half[i]
+            reach = bend.radius * self.tangent_of_half[i]
             corner = self.corners[i + 1]
             for station, along, tangent, curvature in (
                 (bend.start, -reach * self.tangents[i], self.tangents[i], 1.0 / max(bend.radius, 1e-9)),

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from lines.centreline import angle_between
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -28,8 +30,8 @@ HARDLY = 0.005
 """A way less than this aside of a port's direction does not tell which way an end is turned [m]."""
 NEAR_PORT = 0.1
 """A corner of a wire no farther over a port may be meant for that of an elbow [m]."""
-LEAST = 1e-3
-"""An end that turns by less is straight [rad]."""
+ALIKE = 1e-3
+"""Angles this near to each other are one [rad]."""
 
 
 @dataclass(frozen=True)
@@ -126,7 +128,7 @@ def _its_own(held: Held, point: Array, after: Array, bench: Bench) -> bool:
     elbow = [*held.metal, held.edge]
     if len(elbow) > 2 and min(_from_stretch(point, a, b) for a, b in itertools.pairwise(elbow)) < ITS_OWN:
         return True
-    turn = _between(held.axis, after - point)
+    turn = angle_between(held.axis, after - point)
     if turn > ONWARD:
         return False
     reach = bench.straight + 2 * bench.radius * math.tan(turn / 2)
@@ -139,13 +141,9 @@ def _over_port(seat: Seat, held: Held, point: Array, after: Array, bench: Bench)
         return False
     ahead = float(np.dot(point - seat.at, seat.points))
     beside = float(np.linalg.norm(point - seat.at - ahead * seat.points))
-    turn = _between(seat.points, after - point)
+    turn = angle_between(seat.points, after - point)
     needs = held.end.cutoff + held.inside + bench.straight + bench.radius * math.tan(min(turn, WIDEST) / 2)
     return turn > ONWARD and beside < ITS_OWN and 0 < ahead < min(needs, NEAR_PORT)
-
-
-def _between(a: Array, b: Array) -> float:
-    return math.atan2(float(np.linalg.norm(np.cross(a, b))), float(np.dot(a, b)))
 
 
 def _from_stretch(point: Array, a: Array, b: Array) -> float:
@@ -181,15 +179,15 @@ def _metal(seat: Array, points: Array, side: Array, end: HoseEnd) -> tuple[Array
     The axes of one beyond meet far outside its metal: its arc stands for them.
     """
     turn, sine = end.angle, math.sin(end.angle)
-    if turn < LEAST or end.drop <= 0:
+    if end.straight or end.drop <= 0:
         return (seat,)
-    if turn <= math.pi / 2 + LEAST:
+    if turn <= math.pi / 2 + ALIKE:
         return seat, seat + end.drop / sine * points
     radius = end.drop / (1.0 - math.cos(turn))
     leg = 0.0
     if end.bend_ratio is not None and end.bend_ratio * end.bore < radius:
         radius = end.bend_ratio * end.bore
-        leg = (end.drop - radius * (1.0 - math.cos(turn))) / sine if sine > LEAST else 0.0
+        leg = (end.drop - radius * (1.0 - math.cos(turn))) / sine if sine > ALIKE else 0.0
     start, middle = seat + leg * points, seat + leg * points + radius * side
     arc = [middle + radius * (math.sin(t) * points - math.cos(t) * side) for t in (turn / 3, 2 * turn / 3, turn)]
     return (seat, *([start] if leg > 0 else []), *arc)

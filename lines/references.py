@@ -163,7 +163,7 @@ def _end_faults(tag: str, raw: Mapping[str, Any], written: Written) -> list[Faul
     if stock not in written.catalog.ids("stock") or not isinstance(said, list) or "ends" in written.unread:
         return []
     ends = written.catalog.ends_of(stock)
-    valid = list(dict.fromkeys("straight" if e.angle < 1e-6 else f"{math.degrees(e.angle):g} deg" for e in ends))
+    valid = list(dict.fromkeys("straight" if e.straight else f"{math.degrees(e.angle):g} deg" for e in ends))
     others = [end.id for end in ends if end.id not in {f"{stock} {angle}" for angle in valid}]
     return [
         Fault(

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lines.centreline import STRAIGHTEST, Centreline, corners
+from lines.centreline import STRAIGHTEST, Centreline, angle_between, corners
 from lines.held import ITS_OWN, WIDEST, Bench, Held, Seat, held_on
 
 if TYPE_CHECKING:
@@ -87,11 +87,6 @@ class Route:
         if not self.behind[which] or not self.line.bends:
             return 0.0
         return self.line.bends[0 if which == 0 else -1].turn
-
-
-def angle_between(a: Array, b: Array) -> float:
-    """[rad]"""
-    return math.atan2(float(np.linalg.norm(np.cross(a, b))), float(np.dot(a, b)))
 
 
 def laid(
@@ -262,7 +257,10 @@ def _on(start: Triple, axis: Triple, along: float | None) -> Triple:
 
 
 def _turn(axis: Triple, start: Triple, beyond: Triple) -> float:
-    """Between an axis and the way from one place to another [rad]."""
+    """Between an axis and the way from one place to another [rad].
+
+    Of plain numbers: it is asked hundreds of times a route, and an array of three costs many times as much.
+    """
     x, y, z = axis
     u, v, w = beyond[0] - start[0], beyond[1] - start[1], beyond[2] - start[2]
     return math.atan2(math.hypot(y * w - z * v, z * u - x * w, x * v - y * u), x * u + y * v + z * w)
@@ -274,7 +272,7 @@ def _tightest(
     """How much room the tightest straight lacks [m], and which it is; `ahead` of a straight hose is its length."""
     if not line.bends:
         return sum(inside) - ahead, "between the two ends"
-    reach = np.concatenate([[kept[0]], bench.radius * np.tan(np.minimum(line.turns, math.radians(179)) / 2), [kept[1]]])
+    reach = np.concatenate([[kept[0]], bench.radius * line.tangent_of_half, [kept[1]]])
     short = reach[:-1] + reach[1:] - line.legs
     i = int(short.argmax())
     names = ["end A", *(f"bend {n}" for n in range(1, len(line.bends) + 1)), "end B"]

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lines.centreline import SAME_PLACE
+from lines.centreline import SAME_PLACE, angle_between
 from lines.ends import BOTH, ChosenEnd, candidates, port_of, without_path
 from lines.held import Bench, Seat
 from lines.joints import Joint, family_at, joint
-from lines.route import Route, angle_between, laid, where_axes_meet
+from lines.route import Route, laid, where_axes_meet
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

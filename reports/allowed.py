@@ -34,15 +34,6 @@ class Clock:
     tolerance: tuple[float, float] = (0.0, 0.0)
     """How far it may be under and over [deg]."""
 
-    @property
-    def mirror(self) -> float | None:
-        """As a house says it that turns clockwise [deg]."""
-        return None if self.degrees is None else (360.0 - self.degrees) % 360.0
-
-
-def _holding(catalog: Catalog, of: str, length: float) -> list[Tolerance]:
-    return [row for row in catalog.tolerances(of) if row.holds(length)]
-
 
 def _hose(made: Assembly) -> float:
     """The cut length of a hose [m], 0 for tube and where it is not known."""
@@ -52,20 +43,20 @@ def _hose(made: Assembly) -> float:
 def cut_tolerance(catalog: Catalog, made: Assembly, system: System) -> str:
     """`+/- 3/16 in`; empty where the cut length is not known, and for tube: the tables' rows are for cut hose."""
     cut = _hose(made)
-    return "".join(_range(row, cut, system) for row in _holding(catalog, "cut-length", cut)[:1])
+    return "".join(_range(row, cut, system) for row in catalog.tolerances("cut-length", cut)[:1])
 
 
 def cut_tolerance_source(catalog: Catalog, made: Assembly) -> str:
     """The row that the tolerance of the cut is from; empty where there is none."""
     if made.stock.rigid:
         return NO_TOLERANCE
-    return "".join(row.source for row in _holding(catalog, "cut-length", _hose(made))[:1])
+    return "".join(row.source for row in catalog.tolerances("cut-length", _hose(made))[:1])
 
 
 def under_pressure(catalog: Catalog, made: Assembly, system: System) -> str:
     """How much shorter and longer the hose may get; empty for tube and where the cut length is not known."""
     cut = _hose(made)
-    for row in _holding(catalog, "pressurised-length", cut)[:1]:
+    for row in catalog.tolerances("pressurised-length", cut)[:1]:
         low, high = (show_tape(abs(_size(side, cut)), system) for side in (row.low, row.high))
         shares = f"{show(row.low, system, decimals=0)} to +{show(row.high, system, decimals=0)}"
         return f"up to {low} shorter, up to {high} longer ({shares}, {row.source})"
@@ -85,7 +76,7 @@ def clock(catalog: Catalog, made: Assembly) -> Clock:
     """The clock angle as measured, else by the run's way, else room for it; none where an end is straight."""
     if made.angled is False:
         return Clock("none", None, "none: at least one end is straight", "")
-    rows = _holding(catalog, "clock-angle", made.length if made.length is not None else made.cut or 0.0)
+    rows = catalog.tolerances("clock-angle", made.length if made.length is not None else made.cut or 0.0)
     allowed = "".join(f", {_wide(row)} by {row.source}" for row in rows)
     angle = made.run.clock if made.run.clock is not None else made.clock
     if angle is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from lines.assembly import STRAIGHT_END, counted
+from lines.assembly import counted
 from reports.figures import Figure, blank_length, decimal, difference, length_unit, less, measured, short, taped
 from reports.lengths import Named, between, lengths, part_of, way_on
 
@@ -130,9 +130,7 @@ def _measure(made: Assembly, state: State, system: System) -> list[str]:
 def _way_depends(made: Assembly) -> bool:
     """Does the length itself change with what is to be measured on an angled end?"""
     sides = zip(made.chosen, made.measure_first, strict=True)
-    return made.run.length is None and any(
-        first and end is not None and end.angle >= STRAIGHT_END for end, first in sides
-    )
+    return made.run.length is None and any(first and end is not None and not end.straight for end, first in sides)
 
 
 def _way_first(made: Assembly) -> list[str]:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from catalogs.grades import Grade
 from catalogs.units import Quantity, show
-from lines.assembly import STRAIGHT_END
 from reports.figures import BLANK, Figure, across_flats, decimal, length_unit, measured, short
 from reports.lengths import over, way_on
 
@@ -72,7 +71,7 @@ def _end(mark: str, chosen: ChosenEnd, joint: Joint, catalog: Catalog, system: S
         hex=_hex(end, thread),
         cutoff=measured(end.cutoff, system),
         cutoff_basis=end.grade_of("cutoff").says,
-        drop=measured(end.drop, system) if end.angle >= STRAIGHT_END else None,
+        drop=None if end.straight else measured(end.drop, system),
         takes=_takes(end, system),
         measure_first=measure,
         nutless=way_on(end) == "spigot",
@@ -87,7 +86,7 @@ def _takes(end: HoseEnd, system: System) -> str:
         return f"pushed {over(end, system)} over its spigot ({_brief(grade)}): hose so much longer"
     if way == "flare":
         return f"its flare takes {over(end, system)} ({_brief(grade)}): tube so much longer"
-    if end.angle < STRAIGHT_END:
+    if end.straight:
         return f"cut-off {decimal(end.cutoff, system)} ({_brief(grade)})"
     drop = end.grade_of("drop")
     rests = _brief(grade) if drop is grade else f"{_brief(grade)}; drop {_brief(drop)}"

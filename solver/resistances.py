@@ -198,7 +198,7 @@ def _end_parts(plan: Plan, made: Assembly, chosen: ChosenEnd, port: str, *, at_s
     assert end is not None
     change = contraction(f"bore of the end at {port}", stock.bore, end.bore)
     parts = [turned(change) if at_start else change]
-    if end.angle > math.radians(1):
+    if not end.straight:
         row = (
             "elbow-45"
             if end.angle < math.radians(67.5)

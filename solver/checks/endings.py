@@ -136,7 +136,7 @@ def _clock(study: Study, made: Assembly) -> Finding:
 def _clock_limit(study: Study, made: Assembly) -> Limit:
     """The limit of the two angles: a caution from the tolerance of the bench for such a length on."""
     limit = study.plan.catalog.limit("run.clock")
-    rows = [row for row in study.plan.catalog.tolerances("clock-angle") if row.holds(made.length or 0.0)]
+    rows = study.plan.catalog.tolerances("clock-angle", made.length or 0.0)
     return limit.model_copy(update={"caution_above": rows[0].high.value, "source": rows[0].source}) if rows else limit
 
 

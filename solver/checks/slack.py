@@ -42,6 +42,8 @@ class _Reach:
     """Least and most that the mouths of the two collars are apart in each position [m]."""
     wanted: float
     """Slack that is wanted [-]."""
+    shrinks: Quantity | None
+    """By how much of its length it may shorten under pressure; None where the tables do not say."""
 
     def why(self, verdict: Verdict, case: Case) -> Words:
         where = f" at {case.state.position}" if case.state.position else ""
@@ -54,7 +56,10 @@ class _Reach:
             return words(text + ".", slack=case.value)
         if slack > self.wanted:
             return words(text + ": is a length in feet that was in inches?", slack=case.value)
-        return words("Only " + text + ": it may shorten by 4 % under pressure.", slack=case.value)
+        if self.shrinks is None:
+            return words("Only " + text + ".", slack=case.value)
+        text = "Only " + text + ": it may shorten by {shrinks} under pressure."
+        return words(text, slack=case.value, shrinks=self.shrinks)
 
     def change(self, _verdict: Verdict, case: Case) -> Words:
         if case.value.value > self.wanted:
@@ -97,10 +102,15 @@ def _slack(study: Study, made: Assembly) -> Finding:
     if made.run.length is None:
         # Its points give it as long as it is: nobody mistook feet for inches.
         limit = limit.model_copy(update={"caution_above": None})
-    reach = _Reach(made, made.free, made.length - made.free, apart, wanted)
+    reach = _Reach(made, made.free, made.length - made.free, apart, wanted, _shrinks(study, made))
     cases = [Case(state, Quantity(made.free / max(least, 1e-6) - 1.0, "ratio")) for state, (least, _) in apart.items()]
     found = judge(limit, made.tag, cases, why=reach.why, change=reach.change, grades=[made.grade])
     return found if found.verdict is Verdict.FAIL else _at_worst(limit, reach, found)
+
+
+def _shrinks(study: Study, made: Assembly) -> Quantity | None:
+    rows = study.plan.catalog.tolerances("pressurised-length", max(made.cut or 0.0, 0.0))
+    return Quantity(-rows[0].low.value, rows[0].low.dimension) if rows else None
 
 
 def _at_worst(limit: Limit, reach: _Reach, found: Finding) -> Finding:

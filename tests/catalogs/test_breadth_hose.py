@@ -156,8 +156,9 @@ def test_stock_is_possible(stocks):
         assert stock.rigid == (stock.radius_to == "centreline"), stock.id
         # Tube benders turn about 2 to 4 outsides, hose no tighter: common practice, no source. Brake tube of 4.76 mm
         # bends to 20 mm, which is 4.2 outsides: body builder's manual of 2015.
-        assert stock.centreline_radius > 2 * stock.outside, stock.id
-        assert not stock.rigid or stock.centreline_radius < 4.21 * stock.outside, stock.id
+        radius = stock.to_centreline(stock.bend_radius)
+        assert radius > 2 * stock.outside, stock.id
+        assert not stock.rigid or radius < 4.21 * stock.outside, stock.id
 
 
 def test_a_larger_size_of_a_hose_is_wider_bends_less_and_holds_no_more(stocks):

@@ -59,6 +59,8 @@ def test_hose_is_never_strung_tight(tmp_path, slack, verdict):
     found = by_tape(tmp_path, f"{free * (1 + slack) + 2 * HELD:.6f}", 20)["run.slack"]
     assert found.verdict is verdict
     assert found.value.value == pytest.approx(slack, abs=1e-6)
+    # By how much it shortens: the same figure of AC 43.13-1B, from the table of tolerances.
+    assert ("shorten by 4.0 % under pressure" in found.why.say("us")) == (verdict is not Verdict.PASS)
 
 
 def test_a_cut_length_is_what_the_ends_leave(tmp_path):
