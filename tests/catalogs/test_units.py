@@ -32,6 +32,7 @@ REFERENCE = {
     "time": "s",
     "pressure": "Pa",
     "pressure_drop": "Pa",
+    "vapour_pressure": "Pa",
     "modulus": "Pa",
     "temperature": "K",
     "temperature_difference": "K",
@@ -39,6 +40,9 @@ REFERENCE = {
     "force": "N",
     "torque": "N*m",
     "volume_flow": "m**3/s",
+    "gas_flow": "m**3/s",
+    "gas_pressure": "Pa",
+    "gas_drop": "Pa",
     "mass_flow": "kg/s",
     "power": "W",
     "bsfc": "kg/J",
@@ -57,6 +61,9 @@ REFERENCE = {
 }
 # Fields with bounds of their own: they have the units of another dimension.
 OF = {
+    "gas_flow": "volume_flow",
+    "gas_pressure": "pressure",
+    "gas_drop": "pressure_drop",
     "size": "length",
     "gap": "length",
     "altitude": "length",
