@@ -16,7 +16,8 @@ Law = Literal[
     "passage",  # a drilled passage of bore and length
     "points",  # by own points of flow and pressure drop
     "loss",  # by a loss coefficient on a bore, or by points
-    "leg",  # one leg of a tee
+    "tee",  # one leg of a tee, by how the flow divides
+    "leg",  # one port of a gallery
     "pump",  # by a data-sheet curve
     "bypass",  # holds the pressure before it by letting the rest go by
     "check",  # one way

@@ -24,6 +24,7 @@ from catalogs.fields import (
     Price,
     Roughness,
     Size,
+    Speed,
     Temperature,
     Voltage,
     VolumeFlow,
@@ -312,35 +313,60 @@ class Loss(Record):
 
 
 class CurvePoint(Part):
-    """One point of a pump's data sheet."""
+    """One point of a pump's data sheet, at a voltage or, of a pump that the engine drives, at a speed."""
 
-    volts: Voltage
+    volts: Voltage | None = None
+    speed: Speed | None = None
     rise: PressureDrop
     flow: VolumeFlow
 
+    @property
+    def at(self) -> float:
+        """The voltage [V] or speed [rad/s] of the point."""
+        return self.volts if self.volts is not None else float(self.speed or 0.0)
+
 
 class PumpCurve(Record):
-    """A pump's flow against its pressure rise at one voltage or more."""
+    """A pump's flow against its pressure rise at one voltage or more, or at one speed or more."""
 
-    repeats: ClassVar[tuple[str, ...]] = ("volts", "rise", "flow")
+    repeats: ClassVar[tuple[str, ...]] = ("volts", "speed", "rise", "flow")
 
     means: str
     points: tuple[CurvePoint, ...] = Field(min_length=3, max_length=200)
 
+    @property
+    def by_speed(self) -> bool:
+        """Is it driven by the engine, so that its points stand at speeds?"""
+        return self.points[0].speed is not None
+
+    @model_validator(mode="after")
+    def _driven_one_way(self) -> Self:
+        for point in self.points:
+            if (point.volts is None) == (point.speed is None) or (point.speed is not None) != self.by_speed:
+                raise refuse(
+                    "a point of it has no voltage or speed, or both",
+                    expected="at every point the voltage, or at every point the speed of a pump that the engine drives",
+                )
+        return self
+
     @model_validator(mode="after")
     def _falls(self) -> Self:
-        for volts in sorted({p.volts for p in self.points}):
-            rows = sorted((p for p in self.points if p.volts == volts), key=lambda p: p.rise)
+        for at in sorted({p.at for p in self.points}):
+            rows = sorted((p for p in self.points if p.at == at), key=lambda p: p.rise)
+            shown = f"{at * 30 / math.pi:.0f} rpm" if self.by_speed else f"{at:g} V"
+            if at <= 0:
+                raise refuse(f"a curve at {shown}", expected="more than none")
             if len(rows) < 3:
-                raise refuse(f"the curve at {volts:g} V has {len(rows)} points", expected="3 points or more")
+                raise refuse(f"the curve at {shown} has {len(rows)} points", expected="3 points or more")
             for low, high in itertools.pairwise(rows):
                 if high.rise <= low.rise or high.flow >= low.flow:
                     raise refuse(
-                        f"the curve at {volts:g} V is not a falling one",
-                        expected="less flow at each higher pressure rise",
+                        f"the curve at {shown} is not a falling one",
+                        expected="less flow at each higher pressure rise; of a humped curve only the branch on the far "
+                        "side of its highest rise, on which the pump runs steadily",
                     )
             if rows[-1].flow < 0:
-                raise refuse(f"the curve at {volts:g} V has a negative flow", expected="flows of 0 or more")
+                raise refuse(f"the curve at {shown} has a negative flow", expected="flows of 0 or more")
         return self
 
 

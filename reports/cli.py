@@ -78,6 +78,7 @@ def _parser() -> argparse.ArgumentParser:
         command.add_argument("--json", action="store_true", help="one JSON document on standard output")
     solve.add_argument("--circuit", metavar="C", help="only this circuit")
     solve.add_argument("--duty", metavar="D", help="only this duty")
+    solve.add_argument("--filters", choices=["clean", "due"], default="clean", help="how loaded the filters are")
     sheets.add_argument("-o", dest="output", type=Path, metavar="DIR", required=True, help="folder to write to")
     demo.add_argument("-o", dest="output", type=Path, metavar="DIR", default=Path("linewright-out"))
     for command in (sheets, demo):
@@ -151,7 +152,7 @@ def _solve(arguments: argparse.Namespace) -> int:
 
         plan = read_plan(arguments.plan)
         duties = [_chosen(arguments.duty, list(plan.duties), "duty", plan)] if arguments.duty else list(plan.duties)
-        solved = solve_plan(plan)
+        solved = solve_plan(plan, loaded=arguments.filters == "due")
         unbuilt = {} if arguments.circuit else _unbuilt(solved)
         wanted = {name: answer for name, answer in solved.items() if name not in unbuilt} or solved
         answers, faults = _answers(plan, arguments.circuit, duties, wanted)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from catalogs import units
 from catalogs.units import Quantity
 from lines.finding import counts
+from reports.gases import as_shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -107,8 +108,9 @@ def _duty(plan: Plan, answer: Solution, duty: str) -> dict[str, Any]:
     ambient = plan.ambient.pressure[duty]
 
     def show(value: float, dimension: str) -> dict[str, Any] | None:
-        reference = "gauge" if dimension == "pressure" else None
-        return quantity(Quantity(value - (ambient if reference else 0.0), dimension, reference), plan.system)  # type: ignore[arg-type]
+        gauge = dimension == "pressure"
+        number = value - ambient if gauge else value
+        return quantity(Quantity(number, as_shown(answer, dimension), "gauge" if gauge else None), plan.system)
 
     static = _static(plan, answer, row)
     nodes = {
@@ -128,7 +130,9 @@ def _duty(plan: Plan, answer: Solution, duty: str) -> dict[str, Any]:
             if answer.model.edges.index(name) in answer.model.network.devices:
                 path["state"] = answer.switch(name)[row]
             components.setdefault(edge.component.name, {})[name.partition(": ")[2]] = path
-    return {"nodes": nodes, "runs": runs, "components": dict(sorted(components.items()))}
+    pressure, flow = (float(values[row]) for values in answer.imbalance())
+    imbalance = {"pressure": show(pressure, "pressure_drop"), "flow": show(flow, "volume_flow")}
+    return {"nodes": nodes, "runs": runs, "components": dict(sorted(components.items())), "imbalance": imbalance}
 
 
 def _static(plan: Plan, answer: Solution, row: int) -> dict[str, float]:
@@ -147,12 +151,11 @@ def _maybe(value: float | None, show: Any) -> dict[str, Any] | None:
 def _run(plan: Plan, answer: Solution, tag: str, row: int, show: Any) -> dict[str, Any]:
     run = answer.model.circuit.runs[tag]
     stock = plan.catalog.stock(run.stock)
-    flow = float(answer.flow(tag)[row])
     return {
         "from": run.start,
         "to": run.end,
-        "flow": show(flow, "volume_flow"),
-        "velocity": show(flow / (math.pi * stock.bore**2 / 4), "velocity"),
+        "flow": show(float(answer.flow(tag)[row]), "volume_flow"),
+        "velocity": show(float(answer.velocity(tag, stock.bore)[row]), "velocity"),
         "reynolds": _short(float(answer.reynolds(tag, stock.bore)[row])),
         "friction": _short(float(answer.friction(tag, stock.bore, stock.roughness)[row])),
         "loss": show(float(sum(v[row] for v in answer.parts(tag).values())), "pressure_drop"),

@@ -5,25 +5,29 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-import numpy as np
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from catalogs.units import Quantity, show
+from catalogs.units import Quantity, number_in, printed_unit, show
 from lines.finding import Verdict, counts
+from reports.gases import as_shown
 from reports.verdicts import passes, told, verdict_rows
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from typing import IO
 
     from catalogs.errors import Fault
+    from catalogs.units import System
     from lines.finding import Finding
     from lines.plan import Plan
     from reports.verdicts import Row
     from solver.solution import Solution
 
 NARROWEST = 80
+NO_LOSS = 0.5
+"""A loss under this is none to speak of [Pa]."""
 
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 _LOUD = {Verdict.FAIL: "FAIL", Verdict.CAUTION: "CAUTION", Verdict.UNCHECKED: "UNCHECKED", Verdict.PASS: "pass"}
@@ -98,60 +102,74 @@ def print_solution(plan: Plan, answer: Solution, duties: list[str], out: Console
     """Flows and pressures of one circuit."""
     for duty in duties:
         row = answer.model.duties.index(duty)
-        ambient = plan.ambient.pressure[duty]
         fluid = plan.catalog.fluid(plan.circuits[answer.model.circuit.name].fluid)
+        show = _shower(plan, answer, plan.ambient.pressure[duty])
         out.print(Text(f"{answer.model.circuit.name} at {duty}: {fluid.means}", "bold"))
-        _runs(plan, answer, row, out)
-        _nodes(plan, answer, row, ambient, out)
-        _devices(plan, answer, row, out)
+        _runs(plan, answer, row, show, out)
+        _nodes(plan, answer, row, show, out)
+        for i in answer.model.network.devices:
+            name = answer.model.edges[i]
+            flow = show(float(answer.flow(name)[row]), "volume_flow")
+            out.print(Text(f"{name}: {answer.switch(name)[row]}, {flow}"))
+        out.print(Text(_balance(answer, row, plan.system)))
         out.print()
     for said_ in answer.model.estimates:
         out.print(Text(plain(f"Estimate. {said_}.")))
 
 
-def _runs(plan: Plan, answer: Solution, row: int, out: Console) -> None:
+def _shower(plan: Plan, answer: Solution, ambient: float) -> Callable[[float, str], str]:
+    """Shows an SI value of a dimension in the plan's unit; a pressure over ambient."""
+
+    def shown(value: float, dimension: str) -> str:
+        gauge = dimension == "pressure"
+        number = value - ambient if gauge else value
+        return show(Quantity(number, as_shown(answer, dimension), "gauge" if gauge else None), plan.system)
+
+    return shown
+
+
+def _runs(plan: Plan, answer: Solution, row: int, show: Callable[[float, str], str], out: Console) -> None:
     table = Table(box=None, pad_edge=False)
     for name in ("run", "flow", "velocity", "Reynolds", "loss", "most of it"):
         table.add_column(name, justify="left" if name in {"run", "most of it"} else "right", overflow="fold")
     for tag, run in answer.model.circuit.runs.items():
         bore = plan.catalog.stock(run.stock).bore
         parts = {name: float(values[row]) for name, values in answer.parts(tag).items()}
+        loss = sum(parts.values())
         most = max(parts, key=lambda name: abs(parts[name]))
-        flow = float(answer.flow(tag)[row])
+        share = f"{parts[most] / loss:.0%} " if abs(loss) > NO_LOSS else ""
         table.add_row(
             tag,
-            show(Quantity(flow, "volume_flow"), plan.system),
-            show(Quantity(flow / (np.pi * bore**2 / 4), "velocity"), plan.system),
+            show(float(answer.flow(tag)[row]), "volume_flow"),
+            show(float(answer.velocity(tag, bore)[row]), "velocity"),
             f"{float(answer.reynolds(tag, bore)[row]):.0f}",
-            show(Quantity(sum(parts.values()), "pressure_drop"), plan.system),
-            most,
+            show(loss, "pressure_drop"),
+            share + most if share else "",
         )
     out.print(table)
 
 
-def _nodes(plan: Plan, answer: Solution, row: int, ambient: float, out: Console) -> None:
+def _nodes(plan: Plan, answer: Solution, row: int, show: Callable[[float, str], str], out: Console) -> None:
     table = Table(box=None, pad_edge=False)
     for name in ("place", "static, in the hose", "total"):
         table.add_column(name, justify="left" if name == "place" else "right")
     for tag, run in answer.model.circuit.runs.items():
         bore = plan.catalog.stock(run.stock).bore
         for ref in (run.start, run.end):
-            static = float(answer.static(ref, tag, bore)[row]) - ambient
-            total = float(answer.total(ref)[row]) - ambient
-            table.add_row(
-                ref,
-                show(Quantity(static, "pressure", "gauge"), plan.system),
-                show(Quantity(total, "pressure", "gauge"), plan.system),
-            )
+            static = show(float(answer.static(ref, tag, bore)[row]), "pressure")
+            table.add_row(ref, static, show(float(answer.total(ref)[row]), "pressure"))
     for name, node in answer.model.circuit.nodes.items():
         if node.inner is not None:
-            total = float(answer.total(name)[row]) - ambient
-            table.add_row(name, "", show(Quantity(total, "pressure", "gauge"), plan.system))
+            table.add_row(name, "", show(float(answer.total(name)[row]), "pressure"))
     out.print(table)
 
 
-def _devices(plan: Plan, answer: Solution, row: int, out: Console) -> None:
-    for i in answer.model.network.devices:
-        name = answer.model.edges[i]
-        flow = show(Quantity(float(answer.flow(name)[row]), "volume_flow"), plan.system)
-        out.print(Text(f"{name}: {answer.switch(name)[row]}, {flow}"))
+def _balance(answer: Solution, row: int, system: System) -> str:
+    """How well the answer balances when it is worked out again."""
+    dimensions = ("pressure_drop", "volume_flow")
+    off = [
+        Quantity(float(values[row]), as_shown(answer, dimension))
+        for values, dimension in zip(answer.imbalance(), dimensions, strict=True)
+    ]
+    pressure, flow = (f"{number_in(q, system):.1g} {printed_unit(q.dimension, system)}" for q in off)
+    return f"Worked out again, every pressure balances within {pressure} and every flow within {flow}."

@@ -23,6 +23,10 @@ LEAK = 1e-15
 """Flow that a closed device lets by [m3/s per Pa]: 0.0015 L/h at 400 kPa. It keeps the matrix regular."""
 FLATTEST = 1e4
 """Least slope of a drop that an edge is stepped with [Pa s/m3]; under it the balances would drown in rounding."""
+STEEP = 1e9
+"""What a flow that should not be counts for [Pa s/m3]: 4 mL/h as much as a pascal."""
+FLATTEST_CURVE = -1e-13
+"""Least slope of a pump's flow against its rise that it is stepped with [m3/s per Pa]."""
 
 
 @dataclass(frozen=True)
@@ -69,9 +73,18 @@ class Device(Protocol):
         """The state that the present point asks for, and by how many Pa it is missed."""
         ...
 
+    def miss(self, here: Here, state: States, rows: npt.NDArray[np.int64]) -> Array:
+        """By how many Pa its law, in this state, is not kept by the flow and pressures of the present point."""
+        ...
+
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
         """Where the device works outside its own data."""
         ...
+
+
+def _leaks(here: Here) -> Array:
+    """By how many Pa the flow of a shut device is not its leak."""
+    return STEEP * np.abs(here.flow - LEAK * (here.start - here.end))
 
 
 def _resist(here: Here, drop: Array, slope: Array) -> tuple[Array, Array, Array]:
@@ -81,31 +94,30 @@ def _resist(here: Here, drop: Array, slope: Array) -> tuple[Array, Array, Array]
 
 @dataclass(frozen=True)
 class Pump:
-    """A pump by its curves: flow against pressure rise, at weights and a speed for each batch point.
+    """A pump by its curves: flow against pressure rise, each at a weight and a relative speed for each batch point.
 
-    flow = sum_i w_i s G_i(rise / s^2): between two curves by voltage (s = 1), or one curve scaled by the affinity
-    laws (flow with speed, rise with its square; speed taken as voltage).
+    flow = sum_i w_i s_i G_i(rise / s_i^2): the affinity laws, flow with speed and rise with its square. Between two
+    curves by voltage both speeds are one.
     """
 
     curves: tuple[PchipInterpolator, ...]
     weights: Array
     """Shape (batch, curves)."""
     speed: Array
-    """Shape (batch,)."""
+    """Over that of the curve, shape (batch, curves)."""
     states: tuple[str, ...] = ("running",)
 
     def first(self, batch: int) -> States:
         return np.zeros(batch, dtype=np.int64)
 
     def _flow(self, rise: Array, rows: npt.NDArray[np.int64]) -> tuple[Array, Array]:
-        speed = self.speed[rows]
         flow, slope = np.zeros_like(rise), np.zeros_like(rise)
         for i, curve in enumerate(self.curves):
+            speed, weight = self.speed[rows, i], self.weights[rows, i]
             x = rise / speed**2
-            low, high = curve.x[0], curve.x[-1]
-            inside = np.clip(x, low, high)
-            tilt = np.minimum(curve(inside, 1), -1e-13)
-            weight = self.weights[rows, i]
+            inside = np.clip(x, curve.x[0], curve.x[-1])
+            # Past its ends a curve goes on straight, for the steps; `outside` says so of an answer.
+            tilt = np.minimum(curve(inside, 1), FLATTEST_CURVE)
             flow += weight * speed * (curve(inside) + tilt * (x - inside))
             slope += weight * tilt / speed
         return flow, slope
@@ -118,10 +130,14 @@ class Pump:
     def wanted(self, here: Here, state: States, rows: npt.NDArray[np.int64]) -> tuple[States, Array]:
         return state, np.zeros_like(here.flow)
 
+    def miss(self, here: Here, state: States, rows: npt.NDArray[np.int64]) -> Array:
+        flow, slope = self._flow(here.end - here.start, rows)
+        return np.abs((here.flow - flow) / slope)
+
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
-        x = (here.end - here.start) / self.speed[rows] ** 2
         away = np.zeros(len(rows), dtype=bool)
         for i, curve in enumerate(self.curves):
+            x = (here.end - here.start) / self.speed[rows, i] ** 2
             used = self.weights[rows, i] > 0
             away |= used & ((x < curve.x[0] - 1.0) | (x > curve.x[-1] + 1.0))
         return away
@@ -154,56 +170,81 @@ class Check:
         miss = np.where(opens, excess, np.where(shuts, np.maximum(back, 1e-9), 0.0))
         return np.where(opens, 1, np.where(shuts, 0, state)), miss
 
+    def miss(self, here: Here, state: States, rows: npt.NDArray[np.int64]) -> Array:
+        excess = here.start - here.end - self.crack[rows]
+        short = np.abs(excess - self.bore.drop(here.flow, here.density, here.viscosity)[0])
+        back = STEEP * np.maximum(-here.flow, 0.0)
+        return np.where(state == 0, np.maximum(excess, _leaks(here)), np.maximum(short, back))
+
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
         return np.zeros(len(rows), dtype=bool)
 
 
 @dataclass(frozen=True)
-class Bypass:
-    """A bypass regulator: shut, holding (set pressure plus slope times flow), or wide open; nothing flows back.
+class Regulator:
+    """A valve that holds a pressure: shut, holding (set pressure and slope times flow), or wide open.
 
-    flow = max(0, min(flow while holding, flow wide open)), which rises with the pressure before it and falls with
-    that behind it.
+    A bypass or relief valve holds the pressure before it, which rises with flow; a feed regulator that behind it,
+    which falls with flow. flow = max(0, min(flow while holding, flow wide open)), which rises with the pressure before
+    it and falls with that behind it; nothing flows back.
     """
 
     held: Array
-    """Inlet pressure at which it begins to open, reference included [Pa absolute], shape (batch,)."""
+    """Pressure at which it begins to open, reference included [Pa absolute], shape (batch,)."""
     slope: Array
-    """Rise of the held pressure with flow [Pa s/m3], shape (batch,)."""
+    """Change of the held pressure with flow [Pa s/m3], shape (batch,)."""
     bore: Bore
     """Held wide open."""
+    behind: bool = False
+    """Does it hold the pressure behind it?"""
     states: tuple[str, ...] = ("shut", "holding", "wide open")
 
     def first(self, batch: int) -> States:
-        return np.zeros(batch, dtype=np.int64)
+        return np.ones(batch, dtype=np.int64)
+
+    def _over(self, here: Here, rows: npt.NDArray[np.int64]) -> Array:
+        """By how many Pa the pressure that it feels asks it to open."""
+        return here.lift + self.held[rows] - here.end if self.behind else here.start - here.lift - self.held[rows]
 
     def line(self, here: Here, state: States, rows: npt.NDArray[np.int64]) -> tuple[Array, Array, Array]:
         drop, slope = self.bore.drop(here.flow, here.density, here.viscosity)
         open_a, open_y, _ = _resist(here, drop, np.maximum(slope, FLATTEST))
         hold_y = 1.0 / np.maximum(self.slope[rows], FLATTEST)
-        hold_a = -(here.lift + self.held[rows]) * hold_y
+        hold_a = (here.lift + self.held[rows]) * (hold_y if self.behind else -hold_y)
         pick = [state == 0, state == 1]
-        a = np.select(pick, [np.zeros_like(open_a), hold_a], open_a)
+        leak, none = np.full_like(open_y, LEAK), np.zeros_like(open_y)
+        a = np.select(pick, [none, hold_a], open_a)
         # The leak goes on while it holds, so that the law has no step and a dead end behind it has a pressure.
-        y_start = np.select(pick, [np.full_like(open_y, LEAK), hold_y + LEAK], open_y)
-        y_end = np.select(pick, [np.full_like(open_y, LEAK)] * 2, open_y)
+        y_start = np.select(pick, [leak, leak + (none if self.behind else hold_y)], open_y)
+        y_end = np.select(pick, [leak, leak + (hold_y if self.behind else none)], open_y)
         return a, y_start, y_end
 
     def wanted(self, here: Here, state: States, rows: npt.NDArray[np.int64]) -> tuple[States, Array]:
-        pressure = here.start - here.lift
-        over = pressure - self.held[rows]
+        over = self._over(here, rows)
         through = here.start - here.end - self.bore.drop(here.flow, here.density, here.viscosity)[0]
         held_flow = here.flow - LEAK * (here.start - here.end)
         over_held = over - np.maximum(self.slope[rows], FLATTEST) * held_flow
         back = here.end - here.start
         opens = (state == 0) & (over > 1.0) & (back < -1.0)
-        shuts = (state > 0) & (here.flow < 0.0)
+        # At a dead end a holding valve has no flow to turn back, only a pressure under its own.
+        shuts = ((state > 0) & (here.flow < 0.0)) | ((state == 1) & (over < -1.0))
         widens = (state == 1) & ~shuts & (through < -1.0)
         returns = (state == 2) & ~shuts & (over_held < -1.0)
         wanted = np.select([opens | returns, shuts, widens], [1, 0, 2], state)
         least = np.maximum(np.maximum(-over, back), 1e-9)
         miss = np.select([opens, shuts, widens, returns], [over, least, -through, -over_held], 0.0)
         return wanted, miss
+
+    def miss(self, here: Here, state: States, rows: npt.NDArray[np.int64]) -> Array:
+        across = here.start - here.end
+        over = self._over(here, rows)
+        leak = LEAK * across * (state == 1)
+        held = over - np.maximum(self.slope[rows], FLATTEST) * (here.flow - leak)
+        through = across - self.bore.drop(here.flow, here.density, here.viscosity)[0]
+        back = STEEP * np.maximum(-here.flow, 0.0)
+        shut = np.maximum(np.minimum(over, across), _leaks(here))
+        holding = np.maximum.reduce([np.abs(held), -over, -through, back])
+        return np.select([state == 0, state == 1], [shut, holding], np.maximum.reduce([np.abs(through), -held, back]))
 
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
         return np.zeros(len(rows), dtype=bool)

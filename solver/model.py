@@ -2,35 +2,40 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from catalogs.errors import NoReferenceError, UnknownInputError, UnsolvedKindError
 from catalogs.grades import Grade, weakest
-from catalogs.units import STANDARD_GRAVITY
+from catalogs.units import STANDARD_GRAVITY, Quantity, show
 from lines.heights import node_heights
+from solver.components import NOT_ITS_FLOWS, absolute, device
 from solver.demand import fuel_demand
-from solver.devices import Bypass, Check, Device, Pump
+from solver.devices import Pump, Regulator
+from solver.gas import ATMOSPHERE
 from solver.network import Batch, Losses, Network, Pipes
-from solver.properties import density, dynamic_viscosity, outside
-from solver.resistances import Resistance, fitted, of_path, of_run, points_estimates
+from solver.properties import beyond, density, dynamic_viscosity, frozen, outside, reach
+from solver.resistances import Resistance, bore_at, figure, of_path, of_run
+from solver.tees import Tees
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     import numpy.typing as npt
 
+    from catalogs.fluids import Fluid, Property
     from lines.assembly import Assembly
     from lines.graph import Circuit, Edge, Node
     from lines.plan import Component, Plan
-    from lines.states import ByDuty
+    from solver.devices import Device
 
     Array = npt.NDArray[np.float64]
 
-NOT_ITS_FLOWS = "nothing: its lengths, joints and ratings are checked, only not its flows"
-RESISTS = {"mouth", "passage", "points", "loss", "leg", "orifice"}
+LEGS = ("leg a", "leg b", "branch")
+"""Paths of a tee in the order that its law has them."""
+RESISTS = {"mouth", "passage", "points", "loss", "leg", "tee", "orifice"}
 
 
 @dataclass(frozen=True)
@@ -41,48 +46,42 @@ class Model:
     duties: list[str]
     network: Network
     batch: Batch
+    density: Array
+    """Of the fluid [kg/m3], shape (duties,); of a gas at one atmosphere."""
+    gas: bool
     number: dict[str, int]
     """Node number of each node name; nodes joined without loss share one."""
     edges: list[str]
     """Names of the edges in the network's order; edges without loss are not in it."""
+    reference: int | None
+    """The node whose pressure only the circuit's `reference` states: nothing comes in or goes out there."""
     resistances: dict[str, Resistance]
     heights: dict[str, float]
-    """Of each node name [m]."""
+    """Of each node name [m]; none in a circuit of gas, whose weight is left out."""
     grade: Grade
     estimates: tuple[str, ...]
 
 
-def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly]) -> Model:
+def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded: bool = False) -> Model:
     """The network of a circuit over all duties of the plan, the vehicle level.
 
     Args:
         plan: the plan.
         circuit: one of its circuits.
         made: its assemblies by the tag of their run.
+        loaded: with every filter as it is when it is due, not clean.
 
     Raises:
         NoAnswerError: it has no reference pressure, a component without a law, or a figure that nobody gave.
     """
-    duties = list(plan.duties)
-    heights = node_heights(plan, circuit)
     number = _merged(circuit)
     names = [name for name, edge in circuit.edges.items() if not _is_plain(edge)]
-    table = plan.circuits[circuit.name]
-    temperature = np.array(table.temperature.over(duties))
-    fluid = plan.catalog.fluid(table.fluid)
-    if fluid.family == "gas":
-        raise UnsolvedKindError(
-            f"{fluid.means} is a gas, whose flow is not computed by this version", needs=NOT_ITS_FLOWS
-        )
-    rho = density(fluid, temperature)
-    if (rho <= 0).any():
-        off = duties[int(rho.argmin())]
-        raise UnknownInputError(
-            f"{fluid.means} has no density so hot as in {off}", needs=f"temperature of {circuit.name} in {off}"
-        )
-    mu = dynamic_viscosity(fluid, temperature)
-    known, fixed = _known(plan, circuit, number, rho, heights)
-    resistances, devices = _filled(plan, circuit, names, made)
+    fluid = plan.catalog.fluid(plan.circuits[circuit.name].fluid)
+    gas = fluid.family == "gas"
+    heights = dict.fromkeys(circuit.nodes, 0.0) if gas else node_heights(plan, circuit)
+    rho, mu, beyond = _fluid(plan, circuit, fluid)
+    known, fixed, reference = _known(plan, circuit, number, rho, heights)
+    resistances, devices = _filled(plan, circuit, names, made, gas=gas, loaded=loaded)
     _check_references(circuit, number, fixed)
     network = Network(
         nodes=max(number.values()) + 1,
@@ -92,17 +91,73 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly]) -> Model:
         pipes=_pipes(names, resistances),
         losses=_losses(names, resistances),
         devices=devices,
+        tees=_tees(plan, circuit, names),
     )
-    over = np.array([heights[circuit.edges[n].start] for n in names])
-    lift = rho[:, None] * STANDARD_GRAVITY * over
-    batch = Batch(rho, mu, known, _taken(plan, circuit, number, rho, network.nodes), lift)
-    tables = ((fluid.density, "density"), (fluid.viscosity, "viscosity"))
-    beyond = [f"{what} of {fluid.means} taken beyond its table" for t, what in tables if outside(t, temperature).any()]
+    taken = _taken(plan, circuit, number, rho, network.nodes)
+    if gas:
+        taken *= np.array(list(plan.ambient.pressure.values()))[:, None] / ATMOSPHERE
+        beyond.append("the weight of the gas left out: 12 Pa for each metre of height at most")
+    lift = rho[:, None] * STANDARD_GRAVITY * _feels_at(circuit, names, devices, heights)
     said = [said for r in resistances.values() for said in r.estimates] + _surfaces_said(circuit, heights)
-    grade = weakest([g for r in resistances.values() for g in r.grades] + [t.grade for t, _ in tables])
+    grades = [g for r in resistances.values() for g in r.grades] + [fluid.density.grade, fluid.viscosity.grade]
     return Model(
-        circuit, duties, network, batch, number, names, resistances, heights, grade, tuple(dict.fromkeys(beyond + said))
-    )  # fmt: skip
+        circuit,
+        list(plan.duties),
+        network,
+        Batch(rho[:, None], mu[:, None], known, taken, lift),
+        rho,
+        gas,
+        number,
+        names,
+        reference,
+        resistances,
+        heights,
+        weakest(grades),
+        tuple(dict.fromkeys(beyond + said)),
+    )
+
+
+def _fluid(plan: Plan, circuit: Circuit, fluid: Fluid) -> tuple[Array, Array, list[str]]:
+    """Density [kg/m3] and viscosity [Pa s] at every duty, shape (duties,), and which of them were extrapolated."""
+    duties = list(plan.duties)
+    temperature = np.array(plan.circuits[circuit.name].temperature.over(duties))
+    solid = frozen(fluid, temperature)
+    if solid.any():
+        off = duties[int(solid.argmax())]
+        raise UnknownInputError(
+            f"{fluid.means} is frozen in {off}", needs=f"temperature of {circuit.name} in {off}, or another fluid"
+        )
+    tables = ((fluid.density, "density"), (fluid.viscosity, "viscosity"))
+    for table, what in tables:
+        _refuse_beyond(plan, circuit, fluid, (table, what), temperature)
+    said = [f"{what} of {fluid.means} taken beyond its table" for t, what in tables if outside(t, temperature).any()]
+    return density(fluid, temperature), dynamic_viscosity(fluid, temperature), said
+
+
+def _refuse_beyond(
+    plan: Plan, circuit: Circuit, fluid: Fluid, stated: tuple[Property, str], temperature: Array
+) -> None:
+    """Raises UnknownInputError where a property would be carried so far past what is known of it as to mean nothing."""
+    table, what = stated
+    far = beyond(table, temperature)
+    if not far.any():
+        return
+    off = int(far.argmax())
+    duty, limits = list(plan.duties)[off], reach(table)
+    here, low, high = (
+        show(Quantity(t, "temperature"), plan.system) for t in (temperature[off], limits.coldest, limits.hottest)
+    )
+    raise UnknownInputError(
+        f"the {what} of {fluid.means} is not known at {here}, in {duty}: it can be told from {low} to {high}",
+        needs=f"a measured {what} of {fluid.id} near {here}, or the temperature of {circuit.name} in {duty}",
+    )
+
+
+def _feels_at(circuit: Circuit, names: list[str], devices: dict[int, Device], heights: dict[str, float]) -> Array:
+    """Height at which each edge feels a pressure [m]: its start, of a feed regulator its end."""
+    behind = {i for i, d in devices.items() if isinstance(d, Regulator) and d.behind}
+    edges = (circuit.edges[name] for name in names)
+    return np.array([heights[e.end if i in behind else e.start] for i, e in enumerate(edges)])
 
 
 def _surfaces_said(circuit: Circuit, heights: dict[str, float]) -> list[str]:
@@ -119,21 +174,55 @@ def _surfaces_said(circuit: Circuit, heights: dict[str, float]) -> list[str]:
 
 
 def _filled(
-    plan: Plan, circuit: Circuit, names: list[str], made: Mapping[str, Assembly]
+    plan: Plan, circuit: Circuit, names: list[str], made: Mapping[str, Assembly], *, gas: bool, loaded: bool
 ) -> tuple[dict[str, Resistance], dict[int, Device]]:
     """What is in each edge: resistances by name, devices by number."""
     resistances: dict[str, Resistance] = {}
     devices: dict[int, Device] = {}
+    legs = {leg.name for tee in _whole_tees(circuit).values() for leg in tee}
     for i, name in enumerate(names):
         edge = circuit.edges[name]
         if edge.run is not None:
             resistances[name] = of_run(plan, made[name])
         elif edge.path is not None and edge.path.law in RESISTS:
-            resistances[name] = of_path(plan, edge, _mouth_bore(plan, made, circuit, edge))
+            bores = [bore for port in (edge.start, edge.end) if (bore := bore_at(plan, made, port)) is not None]
+            narrow = min(bores, default=None)
+            resistances[name] = of_path(plan, edge, narrow, around=narrow, loaded=loaded)
+            if name in legs:
+                resistances[name] = _without_inertia(resistances[name])
         else:
-            devices[i], said, grade = _device(plan, edge)
+            devices[i], said, grade = device(plan, edge)
             resistances[name] = Resistance(estimates=said, grades=(grade,))
+            if gas and isinstance(devices[i], Pump):
+                owner = name.partition(":")[0]
+                raise UnsolvedKindError(f"{owner} would pump a gas, which is not computed", needs=NOT_ITS_FLOWS)
     return resistances, devices
+
+
+def _whole_tees(circuit: Circuit) -> dict[str, list[Edge]]:
+    """The legs of every tee of which all three are in use, by its name. With one stopped up it is a mere fitting."""
+    legs: dict[str, list[Edge]] = {}
+    for edge in circuit.edges.values():
+        if edge.component is not None and edge.path is not None and edge.path.law == "tee":
+            legs.setdefault(edge.component.name, []).append(edge)
+    return {name: found for name, found in legs.items() if len(found) == len(LEGS)}
+
+
+def _without_inertia(leg: Resistance) -> Resistance:
+    """A leg of a tee as far as its walls go: the rest follows from how the flow divides."""
+    return replace(leg, parts=tuple(replace(part, inertial=0.0, inertial_back=0.0) for part in leg.parts))
+
+
+def _tees(plan: Plan, circuit: Circuit, names: list[str]) -> Tees:
+    tees = _whole_tees(circuit)
+    number = {name: i for i, name in enumerate(names)}
+    legs = [[number[f"{name}: {leg}"] for leg in LEGS] for name in tees]
+    halves = [plan.catalog.loss(row).k for row in ("tee-merging", "tee-parting")]
+    return Tees(
+        np.array(legs, dtype=np.int64).reshape(-1, 3),
+        np.array([figure(plan.components[name], "bore") for name in tees]),
+        *(np.full(len(tees), k) for k in halves),
+    )
 
 
 def first_guess(found: Model) -> Array:
@@ -168,7 +257,7 @@ def _merged(circuit: Circuit) -> dict[str, int]:
 
 def _known(
     plan: Plan, circuit: Circuit, number: dict[str, int], rho: Array, heights: dict[str, float]
-) -> tuple[Array, npt.NDArray[np.bool_]]:
+) -> tuple[Array, npt.NDArray[np.bool_], int | None]:
     nodes = max(number.values()) + 1
     known, fixed = np.zeros((len(plan.duties), nodes)), np.zeros(nodes, dtype=bool)
 
@@ -183,10 +272,11 @@ def _known(
         pressure = _node_pressure(plan, node)
         if pressure is not None:
             fix(name, pressure)
-    reference = plan.circuits[circuit.name].reference
+    reference, own = plan.circuits[circuit.name].reference, None
     if reference is not None and reference.port in number:
-        fix(reference.port, _absolute(plan, reference.pressure))
-    return known, fixed
+        own = None if fixed[number[reference.port]] else number[reference.port]
+        fix(reference.port, absolute(plan, reference.pressure))
+    return known, fixed, own
 
 
 def _node_pressure(plan: Plan, node: Node) -> Array | None:
@@ -195,12 +285,7 @@ def _node_pressure(plan: Plan, node: Node) -> Array | None:
     if node.inner.pressure == "ambient":
         return np.array(list(plan.ambient.pressure.values()))
     stated = node.component.figures.get(node.inner.pressure)
-    return None if stated is None else _absolute(plan, stated)
-
-
-def _absolute(plan: Plan, pressures: ByDuty[Any]) -> Array:
-    duties = list(plan.duties)
-    return np.array([p.absolute(plan.ambient.pressure[d]) for d, p in zip(duties, pressures.over(duties), strict=True)])
+    return None if stated is None else absolute(plan, stated)
 
 
 def _check_references(circuit: Circuit, number: dict[str, int], fixed: npt.NDArray[np.bool_]) -> None:
@@ -244,17 +329,6 @@ def _share(plan: Plan, component: Component, burning: list[Component]) -> Array:
     return np.array(own.over(list(plan.duties)))
 
 
-def _mouth_bore(plan: Plan, made: Mapping[str, Assembly], circuit: Circuit, edge: Edge) -> float | None:
-    """The bore at which a run joins a large space: the port's, else the smaller of hose and end."""
-    for tag, run in circuit.runs.items():
-        for ref, end in zip((run.start, run.end), made[tag].chosen, strict=True):
-            if ref in {edge.start, edge.end}:
-                stated = plan.port(ref).bore
-                hose = made[tag].stock.bore
-                return stated or (hose if end is None else min(hose, end.bore))
-    return None
-
-
 def _pipes(names: list[str], resistances: dict[str, Resistance]) -> Pipes:
     rows = [(i, pipe) for i, name in enumerate(names) for pipe in resistances[name].pipes]
     return Pipes(
@@ -262,6 +336,7 @@ def _pipes(names: list[str], resistances: dict[str, Resistance]) -> Pipes:
         np.array([p.length for _, p in rows]),
         np.array([p.bore for _, p in rows]),
         np.array([p.roughness for _, p in rows]),
+        np.array([p.curvature for _, p in rows]),
     )
 
 
@@ -273,84 +348,3 @@ def _losses(names: list[str], resistances: dict[str, Resistance]) -> Losses:
         np.array([p.inertial for _, p in rows]),
         np.array([p.inertial_back for _, p in rows]),
     )
-
-
-def _device(plan: Plan, edge: Edge) -> tuple[Device, tuple[str, ...], Grade]:
-    component, path = edge.component, edge.path
-    assert component is not None
-    assert path is not None
-    if path.law == "pump":
-        return _pump(plan, component)
-    if path.law == "check":
-        _needed(component, "crack", "points")
-        law, miss = fitted(plan.catalog, component.figures["points"])
-        crack = np.array(component.figures["crack"].over(list(plan.duties)))
-        return Check(crack, law), points_estimates(component, miss), Grade.MEASURED
-    if path.law == "bypass":
-        return _bypass(plan, component)
-    raise UnsolvedKindError(
-        f"{component.name} is of kind {component.kind.id}, whose flow is not computed by this version",
-        needs=NOT_ITS_FLOWS,
-    )
-
-
-def _needed(component: Component, *keys: str) -> None:
-    for key in keys:
-        if component.figures.get(key) is None:
-            raise UnknownInputError(f"{key} of {component.name} is not known", needs=f"{key} of {component.name}")
-
-
-def _bypass(plan: Plan, component: Component) -> tuple[Device, tuple[str, ...], Grade]:
-    duties = list(plan.duties)
-    _needed(component, "set", "reference", "points", "slope")
-    law, miss = fitted(plan.catalog, component.figures["points"])
-    ambient = np.array([plan.ambient.pressure[d] for d in duties])
-    reference = ambient
-    if component.figures["reference"] == "manifold":
-        unknown = [d for d in duties if plan.duties[d].boost is None]
-        if unknown:
-            names = " and ".join(unknown)
-            raise UnknownInputError(
-                f"the boost in {names} is not known", needs=f"boost in {names}: {component.name} feels it"
-            )
-        reference = np.array([b.absolute(plan.ambient.pressure[d]) for d in duties if (b := plan.duties[d].boost)])
-    held = reference + np.array(component.figures["set"].over(duties))
-    slope = np.array(component.figures["slope"].over(duties))
-    if (slope < 0).any():
-        raise UnknownInputError(
-            f"slope of {component.name} is below zero", needs=f"slope of {component.name}, 0 or more"
-        )
-    own = component.kind.figures["slope"].grade
-    grade = Grade.MEASURED if "slope" in component.stated or own is None else own
-    return Bypass(held, slope, law), points_estimates(component, miss), grade
-
-
-def _pump(plan: Plan, component: Component) -> tuple[Device, tuple[str, ...], Grade]:
-    from scipy.interpolate import PchipInterpolator
-
-    _needed(component, "curve", "volts")
-    curve = plan.catalog.curve(component.figures["curve"])
-    volts = np.array(component.figures["volts"].over(list(plan.duties)))
-    if (volts <= 0).any():
-        off = list(plan.duties)[int(volts.argmin())]
-        raise UnknownInputError(f"{component.name} has no voltage in {off}", needs=f"volts of {component.name} over 0")
-    at = np.array(sorted({p.volts for p in curve.points}))
-    laws = []
-    for v in at:
-        rows = sorted((p.rise, p.flow) for p in curve.points if p.volts == v)
-        laws.append(PchipInterpolator([r for r, _ in rows], [q for _, q in rows]))
-    weights, speed = np.zeros((len(volts), len(at))), np.ones(len(volts))
-    said: tuple[str, ...] = ()
-    for row, v in enumerate(volts):
-        if at[0] <= v <= at[-1]:
-            high = int(np.searchsorted(at, v))
-            low = max(high - 1, 0)
-            part = 1.0 if high == low else (v - at[low]) / (at[high] - at[low])
-            weights[row, low] += 1.0 - part
-            weights[row, high] += part
-        else:
-            nearest = int(np.argmin(np.abs(at - v)))
-            weights[row, nearest], speed[row] = 1.0, v / at[nearest]
-            own = f"{at[nearest]:.1f} V"
-            said += (f"{component.name}: {v:.1f} V is outside its curves, scaled from {own} by the affinity laws",)
-    return Pump(tuple(laws), weights, speed), said, curve.grade

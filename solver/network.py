@@ -1,9 +1,8 @@
-"""Steady flow in a network of resistances and devices, for a whole batch at once.
+"""A network of edges and nodes in numbers, a batch of what it is solved for, and the drops of its edges.
 
-Newton's method on all edges and nodes together, the global gradient form of Todini and Pilati (1988): each edge
-is a straight line q = a + y_t P_t - y_h P_h about the present point, so that one linear system in the node
-pressures gives the next point, which always satisfies every mass balance. Unknowns are piezometric total
-pressures P = p + rho g z, so that height enters only where a device feels a pressure.
+Unknowns are piezometric total pressures P = p + rho g z, so that height enters only where a device feels a
+pressure. An edge has a flow from its start to its end; in it any number of straight bores and losses follow each
+other, or it is a device, or one leg of a tee. The first axis of every array of a batch is the batch.
 """
 
 from __future__ import annotations
@@ -14,35 +13,44 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from solver.devices import FLATTEST, Device, Here
+from solver.devices import FLATTEST, Here
 from solver.friction import friction_drop
+from solver.tees import Tees
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     import numpy.typing as npt
+    from scipy import sparse
+
+    from solver.devices import Device
 
     Array = npt.NDArray[np.float64]
     Integers = npt.NDArray[np.int64]
 
-MOST_STEPS = 60
-MOST_SWITCHES = 40
-CLOSE = 1e-3
-"""An edge's pressure balance closes when it is this near [Pa]."""
-BALANCED = 1e-9
-"""A node's mass balance closes when it is this near, over the largest flow about or over `A_FLOW`."""
-A_FLOW = 1e-4
-"""A flow like those in a vehicle [m3/s]: what a circuit without flow is measured by."""
-
 
 @dataclass(frozen=True)
 class Pipes:
-    """Straight bores that belong to edges; every array has shape (pipes,)."""
+    """Bores that belong to edges; every array has shape (pipes,)."""
 
     edge: Integers
     length: Array
     bore: Array
     roughness: Array
+    curvature: Array
+    """Bore over the diameter of its curve; 0 where it is straight."""
+
+    def drops(self, flow: Array, density: Array, viscosity: Array) -> tuple[Array, Array]:
+        """Drop [Pa] and slope [Pa s/m3] of each at its edge's flow; shape (batch, pipes)."""
+        return friction_drop(
+            flow[:, self.edge],
+            length=self.length,
+            bore=self.bore,
+            roughness=self.roughness,
+            density=by_edge(density, self.edge),
+            viscosity=by_edge(viscosity, self.edge),
+            curvature=self.curvature,
+        )
 
 
 @dataclass(frozen=True)
@@ -55,11 +63,17 @@ class Losses:
     inertial_back: Array
 
     def drops(self, flow: Array, density: Array, viscosity: Array) -> tuple[Array, Array]:
-        """Drop [Pa] and slope [Pa s/m3] of each loss at its edge's flow; shape (batch, losses)."""
+        """Drop [Pa] and slope [Pa s/m3] of each at its edge's flow; shape (batch, losses)."""
         q = flow[:, self.edge]
-        inertial = np.where(q >= 0, self.inertial, self.inertial_back) * density
-        linear = self.viscous * viscosity
-        return linear * q + inertial * q * np.abs(q), linear + 2.0 * inertial * np.abs(q)
+        inertial = np.where(q >= 0, self.inertial, self.inertial_back) * by_edge(density, self.edge)
+        linear = self.viscous * by_edge(viscosity, self.edge)
+        steep = inertial * np.abs(q)
+        return (linear + steep) * q, linear + 2.0 * steep
+
+
+def by_edge(figure: Array, edges: Integers | int) -> Array:
+    """A figure of the fluid [SI] of shape (batch, 1) or (batch, edges), at some edges."""
+    return figure if figure.shape[1] == 1 else figure[:, np.atleast_1d(edges)]
 
 
 @dataclass(frozen=True)
@@ -75,36 +89,64 @@ class Network:
     losses: Losses
     devices: Mapping[int, Device] = field(default_factory=dict)
     """By edge."""
+    tees: Tees = field(default_factory=Tees.none)
 
     @property
     def edges(self) -> int:
         return len(self.start)
 
     @functools.cached_property
-    def leaving(self) -> Array:
-        """One where an edge starts at a node; shape (edges, nodes)."""
-        return np.asarray(self.start[:, None] == np.arange(self.nodes), dtype=float)
+    def out(self) -> sparse.csr_array:
+        """One where an edge leaves a node, less one where it enters; shape (edges, nodes)."""
+        rows = np.arange(self.edges)
+        return summing(np.tile(rows, 2), np.concatenate([self.start, self.end]), (self.edges, self.nodes), rows.size)
 
     @functools.cached_property
-    def entering(self) -> Array:
-        """One where an edge ends at a node; shape (edges, nodes)."""
-        return np.asarray(self.end[:, None] == np.arange(self.nodes), dtype=float)
+    def pipes_of(self) -> sparse.csr_array:
+        """Sums pipes into their edges; shape (pipes, edges)."""
+        edge = self.pipes.edge
+        return summing(np.arange(edge.size), edge, (edge.size, self.edges))
+
+    @functools.cached_property
+    def lumped(self) -> Losses:
+        """The losses of each edge as one, for what is alike adds up; shape (edges,)."""
+        own = self.losses
+        parts = (own.viscous, own.inertial, own.inertial_back)
+        sums = [np.bincount(own.edge, part, self.edges).astype(np.float64) for part in parts]
+        return Losses(np.arange(self.edges), sums[0], sums[1], sums[2])
+
+
+def summing(rows: Integers, columns: Integers, shape: tuple[int, int], turned: int | None = None) -> sparse.csr_array:
+    """A matrix of ones, and of minus ones from the entry `turned` on."""
+    from scipy import sparse
+
+    ones = np.ones(rows.size)
+    ones[rows.size if turned is None else turned :] = -1.0
+    return sparse.csr_array((ones, (rows, columns)), shape=shape)
 
 
 @dataclass(frozen=True)
 class Batch:
-    """What the network is solved for; every array's first axis is the batch."""
+    """What the network is solved for; every array's first axis is the batch.
+
+    Density and viscosity are those of the flow as it is counted. A gas is counted by its volume at one density for
+    the whole circuit: where it takes n times that volume, both are n times as large here, for a drop then is.
+    """
 
     density: Array
-    """[kg/m3], shape (batch,)."""
+    """[kg/m3], shape (batch, 1) or (batch, edges)."""
     viscosity: Array
-    """[Pa s], shape (batch,)."""
+    """[Pa s], shape (batch, 1) or (batch, edges)."""
     known: Array
     """P of the fixed nodes [Pa], zero elsewhere; shape (batch, nodes)."""
     taken: Array
     """Flow taken at each node [m3/s]; shape (batch, nodes)."""
     lift: Array
-    """rho g z where each edge starts [Pa]; shape (batch, edges)."""
+    """rho g z where a device in the edge feels a pressure [Pa]; shape (batch, edges)."""
+
+    @property
+    def size(self) -> int:
+        return len(self.known)
 
     def rows(self, rows: Integers) -> Batch:
         return Batch(*(a[rows] for a in (self.density, self.viscosity, self.known, self.taken, self.lift)))
@@ -126,157 +168,68 @@ class State:
 
 
 def edge_drops(net: Network, flow: Array, density: Array, viscosity: Array) -> tuple[Array, Array]:
-    """Drop [Pa] of what resists in each edge, and its slope [Pa s/m3]; shape (batch, edges).
+    """Drop [Pa] of bores and losses in each edge, and its slope [Pa s/m3]; shape (batch, edges).
 
     Args:
         net: the network.
         flow: [m3/s], shape (batch, edges).
-        density: [kg/m3], shape (batch,).
-        viscosity: dynamic [Pa s], shape (batch,).
+        density: [kg/m3], shape (batch, 1) or (batch, edges).
+        viscosity: dynamic [Pa s], likewise.
     """
-    rho, mu = density[:, None], viscosity[:, None]
-    drop, slope = np.zeros_like(flow), np.zeros_like(flow)
-    pipes, losses = net.pipes, net.losses
-    parts = [
-        (
-            pipes.edge,
-            friction_drop(
-                flow[:, pipes.edge],
-                length=pipes.length,
-                bore=pipes.bore,
-                roughness=pipes.roughness,
-                density=rho,
-                viscosity=mu,
-            ),
-        ),
-        (losses.edge, losses.drops(flow, rho, mu)),
-    ]
-    for edge, (part, part_slope) in parts:
-        np.add.at(drop.T, edge, part.T)
-        np.add.at(slope.T, edge, part_slope.T)
-    return drop, slope
-
-
-def solve(net: Network, batch: Batch, guess: Array) -> State:
-    """Solve every batch point, switching devices until their states agree with their pressures.
-
-    Each pass solves all points whose states changed. A point whose pattern of states comes back changes only its
-    worst violator; after a stated number of passes it is reported as cycling, by the device's edge.
-
-    Args:
-        net: the network; each connected part has a fixed node.
-        batch: fluid, known pressures and draws.
-        guess: first flow of each edge [m3/s], shape (edges,).
-    """
-    size, devices = len(batch.density), list(net.devices.items())
-    state = State(
-        np.tile(guess, (size, 1)),
-        np.where(net.fixed, batch.known, batch.known[:, net.fixed].mean(axis=1, keepdims=True)),
-        np.stack([d.first(size) for _, d in devices], axis=1) if devices else np.zeros((size, 0), dtype=np.int64),
-        np.full(size, np.inf),
-        [""] * size,
-    )
-    todo = np.arange(size)
-    codes: list[Integers] = []
-    weights = 4 ** np.arange(len(devices), dtype=np.int64)
-    for _ in range(MOST_SWITCHES):
-        _newton(net, batch.rows(todo), state, todo)
-        todo = todo[[not state.failed[i] for i in todo]]
-        codes.append(state.switches @ weights)
-        wanted, miss = _wanted(net, batch, state, todo)
-        changes = (wanted != state.switches[todo]).any(axis=1) if devices else np.zeros(len(todo), dtype=bool)
-        todo, wanted, miss = todo[changes], wanted[changes], miss[changes]
-        if not len(todo):
-            break
-        seen = np.any([(wanted @ weights) == code[todo] for code in codes], axis=0)
-        only = np.zeros_like(wanted, dtype=bool)
-        only[np.arange(len(todo)), miss.argmax(axis=1)] = True
-        wanted = np.where(seen[:, None] & ~only, state.switches[todo], wanted)
-        state.switches[todo] = wanted
-    for row in todo:
-        worst = devices[int(miss[list(todo).index(row)].argmax())][0]
-        state.failed[row] = f"cycling:{worst}"
-    return state
+    pipe, pipe_slope = net.pipes.drops(flow, density, viscosity)
+    drop, slope = net.lumped.drops(flow, density, viscosity)
+    return drop + pipe @ net.pipes_of, slope + pipe_slope @ net.pipes_of
 
 
 def here_at(net: Network, batch: Batch, state: State, edge: int, rows: Integers) -> Here:
-    """The present point of one edge for some rows of the batch."""
-    start, end = net.start[edge], net.end[edge]
+    """The present point of one edge; `batch` has these rows of the state."""
     return Here(
         state.flow[rows, edge],
-        state.pressure[rows, start],
-        state.pressure[rows, end],
-        batch.density[rows],
-        batch.viscosity[rows],
-        batch.lift[rows, edge],
+        state.pressure[rows, net.start[edge]],
+        state.pressure[rows, net.end[edge]],
+        by_edge(batch.density, edge)[:, 0],
+        by_edge(batch.viscosity, edge)[:, 0],
+        batch.lift[:, edge],
     )
 
 
-def _wanted(net: Network, batch: Batch, state: State, rows: Integers) -> tuple[Integers, Array]:
-    wanted, miss = state.switches[rows].copy(), np.zeros((len(rows), len(net.devices)))
-    for i, (edge, device) in enumerate(net.devices.items()):
-        wanted[:, i], miss[:, i] = device.wanted(here_at(net, batch, state, edge, rows), wanted[:, i], rows)
-    return wanted, miss
+def lines(net: Network, batch: Batch, state: State, rows: Integers) -> tuple[Array, Array, Array]:
+    """Each edge as a straight line of the pressures that it feels, about the present point.
 
-
-def _newton(net: Network, batch: Batch, state: State, rows: Integers) -> None:
-    """Newton steps for these rows, all with their device states held."""
-    free = ~net.fixed
-    active = np.arange(len(rows))
-    for step in range(MOST_STEPS):
-        part, here = batch.rows(active), rows[active]
-        a, y_start, y_end = _lines(net, part, state, here)
-        at_start, at_end = state.pressure[here][:, net.start], state.pressure[here][:, net.end]
-        miss = state.flow[here] - (a + y_start * at_start - y_end * at_end)
-        imbalance = np.abs(miss) / np.maximum(np.maximum(y_start, y_end), 1e-300)
-        balance = state.flow[here] @ (net.leaving - net.entering) + part.taken
-        off = np.abs(balance[:, free]).max(axis=1, initial=0.0)
-        state.residual[here] = imbalance.max(axis=1, initial=0.0)
-        balanced = off < BALANCED * np.maximum(np.abs(state.flow[here]).max(axis=1), A_FLOW)
-        done = (state.residual[here] < CLOSE) & balanced & (step > 0)
-        active, keep = active[~done], ~done
-        if not len(active):
-            return
-        _step(net, state, rows[active], batch.rows(active), (a[keep], y_start[keep], y_end[keep]), step)
-    for row in rows[active]:
-        state.failed[row] = "did not converge"
-
-
-def _step(
-    net: Network,
-    state: State,
-    rows: Integers,
-    batch: Batch,
-    line: tuple[Array, Array, Array],
-    step: int,
-) -> None:
-    a, y_start, y_end = line
-    free = ~net.fixed
-    out = net.leaving - net.entering
-    matrix = out.T @ (y_start[:, :, None] * net.leaving - y_end[:, :, None] * net.entering)
-    right = -(a @ out) - batch.taken - np.einsum("bnm,bm->bn", matrix[:, :, net.fixed], batch.known[:, net.fixed])
-    pressure = batch.known.copy()
-    pressure[:, free] = np.linalg.solve(matrix[:, free][:, :, free], right[:, free, None])[..., 0]
-    flow = a + y_start * pressure[:, net.start] - y_end * pressure[:, net.end]
-    # Half steps late on: a point that swings between two sides of a corner then settles.
-    part = 1.0 if step < 20 else 0.5
-    state.flow[rows] += part * (flow - state.flow[rows])
-    state.pressure[rows] += part * (pressure - state.pressure[rows])
-
-
-def _lines(net: Network, batch: Batch, state: State, rows: Integers) -> tuple[Array, Array, Array]:
-    flow = state.flow[rows]
+    Returns:
+        the flow of that line at the present pressures [m3/s], shape (batch, edges); how it changes with each
+        pressure that it feels [m3/s per Pa], shape (batch, gains), in the order of `gains`; and by how many Pa the
+        present flow misses it, shape (batch, edges).
+    """
+    flow, pressure = state.flow[rows], state.pressure[rows]
+    across = pressure[:, net.start] - pressure[:, net.end]
     drop, slope = edge_drops(net, flow, batch.density, batch.viscosity)
-    y = 1.0 / np.maximum(slope, FLATTEST)
-    a, y_start, y_end = flow - drop * y, y, y.copy()
+    y_start = 1.0 / np.maximum(slope, FLATTEST)
+    y_end = y_start.copy()
+    found = flow + (across - drop) * y_start
     for i, (edge, device) in enumerate(net.devices.items()):
-        here = Here(
-            flow[:, edge],
-            state.pressure[rows, net.start[edge]],
-            state.pressure[rows, net.end[edge]],
-            batch.density,
-            batch.viscosity,
-            batch.lift[:, edge],
-        )
-        a[:, edge], y_start[:, edge], y_end[:, edge] = device.line(here, state.switches[rows, i], rows)
-    return a, y_start, y_end
+        here = here_at(net, batch, state, edge, rows)
+        a, y_start[:, edge], y_end[:, edge] = device.line(here, state.switches[rows, i], rows)
+        found[:, edge] = a + y_start[:, edge] * here.start - y_end[:, edge] * here.end
+    miss = np.abs(flow - found) / np.maximum(np.maximum(y_start, y_end), 1e-300)
+    if not net.tees.count:
+        return found, np.concatenate([y_start, -y_end], axis=1), miss
+    legs = net.tees.legs
+    tee_drop, tee_slope = net.tees.drops(flow[:, legs], by_edge(batch.density, legs[:, 0])[..., None])
+    own = np.maximum(slope[:, legs], FLATTEST)
+    inverse = np.linalg.inv(tee_slope + own[..., None] * np.eye(3))
+    short = (across - drop)[:, legs] - tee_drop
+    found[:, legs] = flow[:, legs] + (inverse @ short[..., None])[..., 0]
+    miss[:, legs] = np.abs(short)
+    y_start[:, legs], y_end[:, legs] = 0.0, 0.0
+    ports, centre = inverse.reshape(len(rows), -1), -inverse.sum(axis=3).reshape(len(rows), -1)
+    return found, np.concatenate([y_start, -y_end, ports, centre], axis=1), miss
+
+
+def gains(net: Network) -> tuple[Integers, Integers]:
+    """Edge and node of each gain of `lines`: an edge feels its ends, a leg of a tee also the other two ports."""
+    legs = net.tees.legs
+    edge = np.arange(net.edges)
+    ports = np.repeat(net.start[legs][:, None, :], 3, axis=1)
+    edges = [edge, edge, np.repeat(legs[:, :, None], 3, axis=2).ravel(), legs.ravel()]
+    return np.concatenate(edges), np.concatenate([net.start, net.end, ports.ravel(), net.end[legs].ravel()])

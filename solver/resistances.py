@@ -1,49 +1,40 @@
-"""What each edge of a circuit is made of: named straight bores and losses.
+"""What is in each edge of a circuit: named bores with friction, and named losses.
 
 Every part keeps its name, so that a person sees what costs the most.
 """
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
-
-import numpy as np
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from catalogs.errors import UnknownInputError
 from catalogs.grades import Grade
-from solver.devices import Bore
-from solver.friction import darcy_factor
-from solver.properties import density, dynamic_viscosity
+from catalogs.units import Quantity, show, show_tape
+from solver.fittings import Part, bend, change, coefficient, curvature, elbow, from_loss, hole, in_series, turned
+from solver.points import fitted, points_estimates
 
 if TYPE_CHECKING:
-    from catalogs.catalog import Catalog
-    from catalogs.records import Loss
+    from collections.abc import Mapping
+
+    from catalogs.records import HoseEnd, Record
     from lines.assembly import Assembly
-    from lines.ends import ChosenEnd
     from lines.graph import Edge
-    from lines.plan import Component, Plan, PointsTable
+    from lines.plan import Component, Plan
 
 
 @dataclass(frozen=True, slots=True)
 class Pipe:
-    """A straight bore."""
+    """A bore, straight or curved."""
 
     name: str
     length: float
     bore: float
     roughness: float
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """drop = viscous mu q + inertial rho q|q|, with its own inertial coefficient for flow the other way."""
-
-    name: str
-    viscous: float
-    inertial: float
-    inertial_back: float
+    curvature: float = 0.0
+    """Bore over the diameter of the centreline's curve, 0 for straight."""
+    sources: tuple[str, ...] = ()
+    """Where its figures are from."""
 
 
 @dataclass(frozen=True)
@@ -55,204 +46,199 @@ class Resistance:
     grades: tuple[Grade, ...] = ()
     estimates: tuple[str, ...] = ()
 
-
-def coefficient(name: str, bore: float, k: float, k1: float = 0.0, *, back: float | None = None) -> Part:
-    """A loss K + K1/Re on the velocity head in a bore [m] as a part.
-
-    With v = q/A: K rho v|v|/2 is inertial, (K1/Re) rho v|v|/2 = K1 mu v / (2 D) is viscous.
-
-    >>> part = coefficient("elbow", 0.01, 2.0)
-    >>> round(part.inertial * 800 * (1e-4)**2)
-    1297
-    """
-    area = math.pi * bore**2 / 4
-    each = 1.0 / (2.0 * area**2)
-    return Part(name, k1 / (2.0 * bore * area), k * each, (k if back is None else back) * each)
+    def __add__(self, other: Resistance) -> Resistance:
+        return Resistance(
+            self.pipes + other.pipes,
+            self.parts + other.parts,
+            self.grades + other.grades,
+            self.estimates + other.estimates,
+        )
 
 
-def contraction(name: str, wide: float, narrow: float) -> Part:
-    """A sharp change of bore from `wide` to `narrow` in the direction of flow [m], and its widening the other way.
-
-    Narrowing by Rennels (2012), K on the narrow bore; widening by Borda and Carnot, (1 - beta^2)^2. At low
-    Reynolds numbers narrowing adds 160/Re (1 - beta^4) on the wide bore's Re (Hooper, Chem. Eng., Nov 1988).
-
-    >>> contraction("none", 0.01, 0.01).inertial
-    0.0
-    """
-    if narrow >= wide:
-        return Part(name, 0.0, 0.0, 0.0)
-    from fluids.fittings import contraction_sharp, diffuser_sharp
-
-    beta = narrow / wide
-    narrowing = float(contraction_sharp(Di1=wide, Di2=narrow))
-    widening = float(diffuser_sharp(Di1=narrow, Di2=wide))
-    return coefficient(name, narrow, narrowing, 160.0 * (1.0 - beta**4) / beta, back=widening)
-
-
-def turned(part: Part) -> Part:
-    """The same part met from its other side."""
-    return Part(part.name, part.viscous, part.inertial_back, part.inertial)
-
-
-def both_ways(part: Part) -> Part:
-    """A part and then the same from its other side: a neck in a bore."""
-    there_and_back = part.inertial + part.inertial_back
-    return Part(part.name, 2 * part.viscous, there_and_back, there_and_back)
-
-
-def bend(name: str, bore: float, radius: float, turn: float, roughness: float) -> Part:
-    """What a bend of a hose costs beyond its length of straight bore.
-
-    Rennels (2012) eq. 15.1 less its friction along the arc; at low Reynolds numbers 800/Re for a quarter turn
-    (Silverberg and Darby 1999) less 64/Re of that arc, never below none.
-
-    Args:
-        name: its name.
-        bore: [m].
-        radius: of the centreline [m].
-        turn: [rad].
-        roughness: [m].
-
-    >>> bend("gentle", 0.01, 0.2, 1.57, 1e-6).viscous
-    0.0
-    """
-    ratio = max(radius / bore, 0.5)
-    f = float(darcy_factor(np.array([1e5]), np.array([roughness / bore]))[0])
-    half = math.sin(min(turn, math.pi) / 2)
-    k = (0.1 + 2.4 * f) * half + 6.6 * f * (math.sqrt(half) + half) / ratio ** (4.0 * turn / math.pi)
-    k1 = max(0.0, 800.0 * turn / (math.pi / 2) - 64.0 * turn * ratio)
-    return coefficient(name, bore, k, k1)
-
-
-def from_loss(name: str, loss: Loss, bore: float, share: float = 1.0) -> Part:
-    """A row of the losses table on a bore [m].
-
-    >>> from catalogs.catalog import Catalog
-    >>> from_loss("tee", Catalog().loss("tee-run"), 0.0127).viscous > 0
-    True
-    """
-    return coefficient(name, bore, share * loss.turbulent(bore), share * loss.k1)
-
-
-def fitted(catalog: Catalog, points: PointsTable) -> tuple[Bore, float]:
-    """The law drop = a mu q + b rho q^2 nearest to a component's own points, and how far off it is at worst.
-
-    Both coefficients are at least zero (non-negative least squares, each point weighed by its own drop), so the
-    law is monotone and carries over to another fluid or temperature. One point alone is taken as inertial.
-
-    Returns:
-        the law, and the largest relative miss at a point [-].
-    """
-    from scipy.optimize import nnls
-
-    fluid, at = catalog.fluid(points.fluid), np.array([points.temperature])
-    rho, mu = float(density(fluid, at)[0]), float(dynamic_viscosity(fluid, at)[0])
-    q = np.array([f.value / rho if f.dimension == "mass_flow" else f.value for f in points.flow])
-    drop = np.maximum(np.array(points.drop), 1e-6)
-    columns = np.stack([mu * q, rho * q**2], axis=1) / drop[:, None]
-    if len(q) == 1:
-        return Bore(0.0, 1.0 / float(columns[0, 1])), 0.0
-    scale = columns.max(axis=0)
-    found, _ = nnls(columns / scale, np.ones_like(drop))
-    a, b = (float(x) for x in found / scale)
-    return Bore(a, b), float(np.abs(columns @ np.array([a, b]) - 1.0).max())
+# ---------------------------------------------------------------- a run
 
 
 def of_run(plan: Plan, made: Assembly) -> Resistance:
-    """The parts of a run: its friction, its bends, and at each end the change to the end's bore and its elbow.
+    """The parts of a run: friction along its hose, its bends, its ends and their adapters, and each change of bore.
 
     Raises:
-        UnknownInputError: the length is not known.
+        UnknownInputError: the length is not known, or its ends leave none.
     """
-    stock, tag = made.stock, made.tag
+    tag = made.tag
     length = made.length if made.length is not None else made.cut
     if length is None:
         raise UnknownInputError(
             f"the length of {tag} is not known", needs=f"length of {tag} with length_is, or its points"
         )
-    estimates: list[str] = []
-    parts: list[Part] = []
-    grades = [stock.grade_of("bore", "roughness")]
-    for which, chosen in zip(("from", "to"), made.ends, strict=True):
-        port = made.run.start if which == "from" else made.run.end
-        if chosen.end is None:
-            estimates.append(f"{tag}: no end chosen at {port}, so its loss is left out")
-            continue
-        grades.append(chosen.end.grade_of("bore", "angle"))
-        adapter = made.joints[0 if which == "from" else 1].adapter
-        grades += [adapter.grade_of("bore")] if adapter is not None and adapter.bore < chosen.end.bore else []
-        parts += _end_parts(plan, made, chosen, port, at_start=which == "from")
-    if made.bends is None:
-        estimates.append(f"{tag}: its bends were not measured, so their loss is left out")
-    parts += [
-        bend(f"bend {i}", stock.bore, arc.radius, arc.turn, stock.roughness)
-        for i, arc in enumerate(made.bends or (), 1)
-    ]
-    return Resistance(
-        (Pipe("hose", length, stock.bore, stock.roughness),), tuple(parts), tuple(grades), tuple(estimates)
-    )
+    if length <= 0:
+        raise UnknownInputError(f"the two ends of {tag} overlap", needs=f"the places of its ports, or length of {tag}")
+    narrow = [_in_metal(end, made.stock.bore) for end in made.chosen]
+    share = min(1.0, length / max(sum(narrow), 1e-9))
+    first, last = (_end(plan, made, side, share * narrow[side]) for side in (0, 1))
+    return _hose(plan, made, length - share * sum(narrow)) + first + last
 
 
-def _end_parts(plan: Plan, made: Assembly, chosen: ChosenEnd, port: str, *, at_start: bool) -> list[Part]:
-    end, stock = chosen.end, made.stock
-    assert end is not None
-    change = contraction(f"bore of the end at {port}", stock.bore, end.bore)
-    parts = [turned(change) if at_start else change]
+def _in_metal(end: HoseEnd | None, hose: float) -> float:
+    """Length of a run that lies in the bore of an end and not in that of the hose [m]."""
+    if end is None or end.bore == hose:
+        return 0.0
+    return max(end.cutoff + (end.insertion or 0.0), 0.0)
+
+
+def _hose(plan: Plan, made: Assembly, length: float) -> Resistance:
+    """The hose between its two ends: what is straight of it, and its bends."""
+    stock, tag = made.stock, made.tag
+    arcs = made.bends or ()
+    curved = sum(arc.length for arc in arcs)
+    estimates = [f"{tag}: its bends were not measured, so their loss is left out"] if made.bends is None else []
+    if curved > length + 1e-6:
+        said, there = (show_tape(x, plan.system) for x in (curved, length))
+        estimates.append(f"{tag}: its bends would take {said} of hose where there is {there}, and count as that")
+    share = min(1.0, length / max(curved, 1e-9))
+    sources = (*_origins(stock, "bore", "roughness"), f"length: {made.how} ({made.grade})")
+    pipes = [Pipe("hose", length - share * curved, stock.bore, stock.roughness, sources=sources)]
+    parts = []
+    for i, arc in enumerate(arcs, 1):
+        curve = curvature(stock.bore, arc.radius)
+        pipes.append(Pipe(f"bend {i}", share * arc.length, stock.bore, stock.roughness, curve, sources))
+        parts.append(bend(f"bend {i}", stock.bore, arc.radius, arc.turn, stock.roughness))
+    return Resistance(tuple(pipes), _that_cost(parts), (stock.grade_of("bore", "roughness"),), tuple(estimates))
+
+
+def _end(plan: Plan, made: Assembly, side: int, length: float) -> Resistance:
+    """One end and the adapter before it, of which this length lies in the end's own bore.
+
+    From the port inward the bore changes at the adapter, at the end and at the hose.
+    """
+    tag, stock, port = made.tag, made.stock, made.joints[side].port
+    end, adapter = made.chosen[side], made.joints[side].adapter
+    if end is None:
+        return Resistance(estimates=(f"{tag}: no end chosen at {port}, so its loss is left out",))
+    sources = (*_origins(end, "bore", "cutoff", "insertion"), *_origins(stock, "roughness"))
+    pipes = [Pipe(f"the end at {port}", length, end.bore, stock.roughness, sources=sources)] if length else []
+    grades = [end.grade_of("bore", "angle")]
+    said: tuple[str, ...] = ()
+    outside = port_bore(plan, made, side)
+    stated = "as the plan says" if plan.port(port).bore is not None else "not stated, no narrower than what goes on it"
+    if adapter is None:
+        before = [change(f"bore of the port at {port}", outside, end.bore)]
+    else:
+        steps = change("in", outside, adapter.bore), change("out", adapter.bore, end.bore)
+        before = [in_series(f"adapter at {port}", *steps)]
+        grades += [adapter.grade_of("bore")] if before[0].costs else []
+        if adapter.length is not None:
+            sources = (*_origins(adapter, "bore", "length"), *_origins(stock, "roughness"))
+            pipes.append(
+                Pipe(f"the adapter at {port}", adapter.length, adapter.bore, stock.roughness, sources=sources)
+            )
+        stated += "; ".join(["", *_origins(adapter, "bore")])
+    before = [replace(part, sources=(*part.sources, f"bore of {port}: {stated}")) for part in before]
     if not end.straight:
-        row = (
-            "elbow-45"
-            if end.angle < math.radians(67.5)
-            else "elbow-90"
-            if end.angle < math.radians(135)
-            else "elbow-180"
-        )
-        parts.append(from_loss(f"elbow of the end at {port}", plan.catalog.loss(row), end.bore))
-    adapter = made.joints[0 if at_start else 1].adapter
-    if adapter is not None and adapter.bore < end.bore:
-        # Into its bore and out of it again: a component's port is taken to be as wide as the end.
-        into = contraction(f"adapter at {port}", end.bore, adapter.bore)
-        parts.append(both_ways(into))
-    return parts
+        turn, grade, guess = elbow(plan.catalog, f"elbow of the end at {port}", end)
+        before.append(turn)
+        grades.append(grade)
+        said = (f"{tag}, elbow of the end at {port}: {guess}",) if guess else ()
+    inward = [*before, change(f"bore of the end at {port}", end.bore, stock.bore)]
+    parts = inward if side == 0 else [turned(part) for part in inward]
+    return Resistance(tuple(pipes), _that_cost(parts), tuple(grades), said)
 
 
-def of_path(plan: Plan, edge: Edge, mouth_bore: float | None) -> Resistance:
+def _origins(record: Record, *fields: str) -> tuple[str, ...]:
+    """Where fields of a row are from, in a sentence each."""
+    return tuple(f"{field} of {record.id}: {(own := record.origin(field)).source} ({own.grade})" for field in fields)
+
+
+def _that_cost(parts: list[Part]) -> tuple[Part, ...]:
+    return tuple(part for part in parts if part.costs)
+
+
+def port_bore(plan: Plan, made: Assembly, side: int) -> float:
+    """The bore of the port at one end of a run [m], 0 its start.
+
+    Where none is stated, that of what goes into it: into a large space the adapter or else the end; a port that leads
+    on is taken to be no narrower than either, so that an adapter between is a neck.
+    """
+    port, end, adapter = made.joints[side].port, made.chosen[side], made.joints[side].adapter
+    stated = plan.port(port).bore
+    own = made.stock.bore if end is None else end.bore
+    if stated is not None:
+        return stated
+    if adapter is None:
+        return own
+    return adapter.bore if _opens_into_a_space(plan, port) else max(adapter.bore, own)
+
+
+def _opens_into_a_space(plan: Plan, port: str) -> bool:
+    owner, _, point = port.partition(".")
+    paths = plan.components[owner].kind.paths
+    return any(path.law == "mouth" and {path.start, path.end} & {point, "each"} for path in paths)
+
+
+def bore_at(plan: Plan, made: Mapping[str, Assembly], port: str) -> float | None:
+    """The bore at which a run meets a port [m]; None where no run does.
+
+    Args:
+        plan: the plan.
+        made: its assemblies by the tag of their run.
+        port: `component.port`.
+    """
+    sides = (
+        (tag, side) for tag, run in plan.runs.items() for side, ref in enumerate((run.start, run.end)) if ref == port
+    )
+    found = next(sides, None)
+    return None if found is None else port_bore(plan, made[found[0]], found[1])
+
+
+# ---------------------------------------------------------------- a component's inner path
+
+
+def of_path(
+    plan: Plan, edge: Edge, mouth_bore: float | None, *, around: float | None = None, loaded: bool = False
+) -> Resistance:
     """The parts of a component's inner path that resists.
 
     Args:
         plan: the plan.
-        edge: an inner path with one of the laws mouth, passage, points, loss, leg or orifice.
+        edge: an inner path with one of the laws mouth, passage, points, loss, leg, tee or orifice.
         mouth_bore: bore that joins a large space here [m]; for the law `mouth`.
+        around: the smaller bore of the lines on its two sides [m]; for the law `orifice`.
+        loaded: with a filter as it is when it is due, not clean.
 
     Raises:
-        UnknownInputError: a figure that the law needs is missing.
+        UnknownInputError: a figure that the law needs is missing or cannot be.
     """
     component, path = edge.component, edge.path
     assert component is not None
     assert path is not None
-    figures = component.figures
     if path.law == "mouth":
         if mouth_bore is None:
             raise UnknownInputError(f"the bore at {edge.end} is not known", needs=f"the hose end at {edge.end}")
         leaving, entering = plan.catalog.loss("mouth-in"), plan.catalog.loss("mouth-out")
         part = coefficient(f"mouth of {component.name}", mouth_bore, leaving.k, leaving.k1, back=entering.k)
+        part = replace(part, sources=(leaving.source, entering.source))
         return Resistance(parts=(part,), grades=(leaving.grade, entering.grade))
     if path.law == "passage":
-        bore, length, rough = (_figure(component, key) for key in ("bore", "length", "roughness"))
+        bore, length, rough = (figure(component, key) for key in ("bore", "length", "roughness"))
         return Resistance(
-            pipes=(Pipe(path.name, length / 2, bore, rough),),
+            pipes=(Pipe(path.name, length / 2, bore, rough, sources=("figures as the plan says",)),),
             grades=(_default_grade(component, "roughness"),),
         )
-    if path.law == "leg":
+    if path.law in {"leg", "tee"}:
         loss = plan.catalog.loss(path.loss)
         share = 0.5 if path.loss == "tee-run" else 1.0
-        return Resistance(parts=(from_loss(path.name, loss, _figure(component, "bore"), share),), grades=(loss.grade,))
+        return Resistance(parts=(from_loss(path.name, loss, figure(component, "bore"), share),), grades=(loss.grade,))
     if path.law == "orifice":
-        return _orifice(component)
-    return _points_or_coefficient(plan, component, figures)
+        return _orifice(plan, component, around)
+    found = _points_or_coefficient(plan, component)
+    return _when_due(component, found) if loaded and "loaded" in component.kind.figures else found
 
 
-def _figure(component: Component, key: str) -> float:
-    """A figure that does not change with the duty."""
+def figure(component: Component, key: str) -> float:
+    """A figure that does not change with the duty [SI unit].
+
+    Raises:
+        UnknownInputError: it is not stated, changes with the duty, or cannot be.
+    """
     value = component.figures.get(key)
     if value is None:
         raise UnknownInputError(f"{key} of {component.name} is not known", needs=f"{key} of {component.name}")
@@ -267,37 +253,60 @@ def _figure(component: Component, key: str) -> float:
 
 def _default_grade(component: Component, key: str) -> Grade:
     """The grade of a figure: the kind's default has its own; what the plan states is measured."""
-    figure = component.kind.figures[key]
+    stated = component.kind.figures[key]
     value = component.figures[key]
-    if figure.grade is None or value is None:
+    if stated.grade is None or value is None:
         return Grade.MEASURED
-    return figure.grade if key not in component.stated else Grade.MEASURED
+    return stated.grade if key not in component.stated else Grade.MEASURED
 
 
-def _orifice(component: Component) -> Resistance:
-    """A hole with a length: Poiseuille along it, and rho q^2 / (2 Cd^2 A^2) through it."""
-    bore, length, cd = (_figure(component, key) for key in ("bore", "length", "cd"))
-    area = math.pi * bore**2 / 4
-    inertial = 1.0 / (2.0 * (cd * area) ** 2)
-    part = Part("hole", 128.0 * length / (math.pi * bore**4), inertial, inertial)
-    return Resistance(parts=(part,), grades=(_default_grade(component, "cd"),))
+def _orifice(plan: Plan, component: Component, around: float | None) -> Resistance:
+    bore, length, cd = (figure(component, key) for key in ("bore", "length", "cd"))
+    name = component.name
+    if cd > 1:
+        raise UnknownInputError(f"cd of {name} cannot be {cd:g}", needs=f"cd of {name}, 1 or less")
+    if around is not None and bore >= around:
+        its, line = (show(Quantity(x, "bore"), plan.system) for x in (bore, around))
+        reason = f"the hole of {name} is {its} wide and the line beside it {line}: nothing is restricted"
+        raise UnknownInputError(reason, needs=f"bore of {name}, under that of the line")
+    said = f"{name}: the bore of the line beside it is not known, so no pressure is recovered behind it"
+    return Resistance(
+        parts=(hole("hole", bore, length, cd, around),),
+        grades=(_default_grade(component, "cd"),),
+        estimates=(said,) if around is None else (),
+    )
 
 
-def _points_or_coefficient(plan: Plan, component: Component, figures: dict[str, Any]) -> Resistance:
-    if figures.get("points") is not None:
-        law, miss = fitted(plan.catalog, figures["points"])
-        part = Part("by its points", law.viscous, law.inertial, law.inertial)
+def _points_or_coefficient(plan: Plan, component: Component) -> Resistance:
+    points, name = component.figures.get("points"), component.name
+    if points is not None:
+        law, miss = fitted(plan.catalog, points, owner=name)
+        own = "drop = a mu q + b rho q^2 nearest to its own points of flow and drop"
+        part = Part("by its points", law.viscous, law.inertial, law.inertial, sources=(own,))
         return Resistance(parts=(part,), estimates=points_estimates(component, miss))
-    if figures.get("k") is None:
-        name = component.name
+    if component.figures.get("k") is None:
         raise UnknownInputError(f"how {name} resists is not known", needs=f"points of {name}, or its k and bore")
-    return Resistance(parts=(coefficient("by its coefficient", _figure(component, "bore"), _figure(component, "k")),))
+    part = coefficient("by its coefficient", figure(component, "bore"), figure(component, "k"))
+    return Resistance(parts=(replace(part, sources=("k and bore as the plan says",)),))
 
 
-def points_estimates(component: Component, miss: float) -> tuple[str, ...]:
-    """What has to be said about a law fitted through a component's points that it misses by up to `miss` [-]."""
-    if len(component.figures["points"].flow) == 1:
-        return (f"{component.name}: one point only, taken to rise with the square of the flow",)
-    if miss > 0.1:
-        return (f"{component.name}: its points miss the law drawn through them by up to {miss:.0%}",)
-    return ()
+def _when_due(component: Component, clean: Resistance) -> Resistance:
+    """The same with so many times the clean drop as the component has when it is due."""
+    name = component.name
+    if component.figures.get("loaded") is None:
+        said = f"{name}: its drop when due is not known, and counts as when clean"
+        return Resistance(clean.pipes, clean.parts, clean.grades, (*clean.estimates, said))
+    times = figure(component, "loaded")
+    if times < 1:
+        raise UnknownInputError(f"loaded of {name} cannot be {times:g}", needs=f"loaded of {name}, 1 or more")
+    parts = tuple(
+        replace(
+            part,
+            viscous=times * part.viscous,
+            inertial=times * part.inertial,
+            inertial_back=times * part.inertial_back,
+            sources=(*part.sources, f"{times:g} times as much when due"),
+        )
+        for part in clean.parts
+    )
+    return Resistance(clean.pipes, parts, clean.grades, clean.estimates)

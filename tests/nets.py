@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from solver.network import Batch, Losses, Network, Pipes, solve
+from solver.network import Batch, Losses, Network, Pipes
+from solver.newton import solve
 from solver.resistances import Part, Pipe
 
 WATER = {"density": 998.2, "viscosity": 1.002e-3}
@@ -35,7 +36,7 @@ def network(edges, fixed):
         fixed=np.isin(np.arange(nodes), list(fixed)),
         pipes=Pipes(
             np.array([i for i, _ in pipes], dtype=np.int64),
-            *(np.array([getattr(p, k) for _, p in pipes]) for k in ("length", "bore", "roughness")),
+            *(np.array([getattr(p, k) for _, p in pipes]) for k in ("length", "bore", "roughness", "curvature")),
         ),
         losses=Losses(
             np.array([i for i, _ in parts], dtype=np.int64),
@@ -54,8 +55,8 @@ def conditions(net, known, *, taken=None, heights=None, density=1000.0, viscosit
             table[:, node] = value
         return table
 
-    rho, mu = np.broadcast_to(density, size).copy(), np.broadcast_to(viscosity, size).copy()
-    lift = over_nodes(heights)[:, net.start] * GRAVITY * rho[:, None]
+    rho, mu = (np.broadcast_to(x, size).copy()[:, None] for x in (density, viscosity))
+    lift = over_nodes(heights)[:, net.start] * GRAVITY * rho
     return Batch(rho, mu, over_nodes(known), over_nodes(taken), lift)
 
 

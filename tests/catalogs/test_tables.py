@@ -3,6 +3,8 @@
 The figures of the shop in these tests are invented.
 """
 
+import math
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -225,6 +227,38 @@ def test_a_fault_of_a_curve_has_the_line_of_its_point(table, old, new, line, wor
     with pytest.raises(TableError) as caught:
         read_row("p", rows["p"], TABLES["curves"])
     assert any(words in str(fault) and fault.line == line for fault in caught.value.faults)
+
+
+DRIVEN = CURVE.replace(",volts,", ",speed,").replace(",,V,", ",,rpm,").replace("13.5", "3000")
+
+
+def test_the_curve_of_a_pump_that_an_engine_drives_stands_at_a_speed(table):
+    curve = read_row("p", table(DRIVEN, "curves.csv")["p"], TABLES["curves"])
+    assert curve.by_speed
+    assert [point.at for point in curve.points] == pytest.approx([100 * math.pi] * 3)
+    assert not read_row("p", table(CURVE, "curves.csv")["p"], TABLES["curves"]).by_speed
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (DRIVEN.replace("3000,80", ",80"), "no voltage or speed"),
+        (DRIVEN.replace("3000", "0"), "a curve at 0 rpm"),
+        (CURVE.replace("13.5", "0"), "a curve at 0 V"),
+        (DRIVEN.replace("80,100", "80,300"), "the curve at 3000 rpm is not a falling one"),
+    ],
+)
+def test_a_curve_says_how_it_is_driven(table, text, words):
+    with pytest.raises(TableError) as caught:
+        read_row("p", table(text, "curves.csv")["p"], TABLES["curves"])
+    assert any(words in str(fault) for fault in caught.value.faults)
+
+
+def test_of_a_humped_curve_the_steady_branch_is_asked_for(table):
+    rows = table(CURVE.replace("0,300", "60,20"), "curves.csv")
+    with pytest.raises(TableError) as caught:
+        read_row("p", rows["p"], TABLES["curves"])
+    assert any("far side of its highest rise" in str(fault) for fault in caught.value.faults)
 
 
 # A shop's folder laid over ours.

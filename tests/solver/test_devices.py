@@ -9,8 +9,9 @@ from nets import GRAVITY, conditions, network, pipe, solved, viscous
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import root
 
-from solver.devices import FLATTEST, LEAK, Bore, Bypass, Check, Pump
-from solver.network import here_at, solve
+from solver.devices import FLATTEST, LEAK, Bore, Check, Pump, Regulator
+from solver.network import here_at
+from solver.newton import solve
 
 R1, R2 = 2e9, 5e8  # Pa s/m3, of lines before and behind; laminar, so that every state has a closed form
 ONE = np.ones(1)
@@ -65,7 +66,7 @@ HELD, SLOPE, TAKEN, WIDE, RISE = 4e5, 1e8, 2e-5, 1e9, 0.8
 def with_bypass(supply, *, slope=SLOPE, back=1e5):
     """Source, line, a regulator 0.8 m up from which fuel is taken, return line, fixed pressure."""
     size = len(supply)
-    valve = Bypass(over(size, HELD), over(size, slope), Bore(WIDE, 0.0))
+    valve = Regulator(over(size, HELD), over(size, slope), Bore(WIDE, 0.0))
     net = network([(0, 1, viscous(R1)), (1, 2, valve), (2, 3, viscous(R2))], {0, 3})
     lifted = conditions(
         net,
@@ -92,7 +93,7 @@ def bypass_by_hand(supply, back=1e5):
 def test_each_state_of_a_bypass_regulator(supply, name):
     state = with_bypass(np.array([supply]))
     pressure, flow = bypass_by_hand(np.array([supply]))
-    assert Bypass.states[state.switches[0, 0]] == name
+    assert Regulator.states[state.switches[0, 0]] == name
     # The leak of 1e-15 m3/s per Pa: 4e-10 m3/s.
     assert state.flow[:, 1] == pytest.approx(flow, rel=1e-5, abs=5e-10)
     assert state.pressure[:, 1] == pytest.approx(pressure, abs=1.5)
@@ -159,7 +160,7 @@ def sheet(scale=1.0):
 def at_rise(rise, curves, weights, speed=1.0):
     """What a pump gives when it lifts this pressure [Pa] from one tank to another."""
     size = len(rise)
-    pump = Pump(curves, np.broadcast_to(weights, (size, len(curves))), over(size, speed))
+    pump = Pump(curves, np.broadcast_to(weights, (size, len(curves))), np.full((size, len(curves)), speed))
     net = network([(0, 1, pump), (1, 2, viscous(1e4))], {0, 2})
     state = solved(net, conditions(net, {0: 1e5, 2: 1e5 + rise}, viscosity=1.0, size=size))
     return state.flow[:, 0]
@@ -191,12 +192,33 @@ def test_the_affinity_laws():
 
 
 def test_a_pump_says_when_it_works_outside_its_data_sheet():
-    pump = Pump((sheet(),), np.ones((3, 1)), np.ones(3))
+    pump = Pump((sheet(),), np.ones((3, 1)), np.ones((3, 1)))
     net = network([(0, 1, pump), (1, 2, viscous(1e4))], {0, 2})
     batch = conditions(net, {0: 1e5, 2: 1e5 + np.array([5e4, 4e5, 8e5])}, viscosity=1.0, size=3)
     state = solved(net, batch)
     rows = np.arange(3)
     assert pump.outside(here_at(net, batch, state, 0, rows), rows).tolist() == [True, False, True]
+
+
+def lifting(*between):
+    """Flow and pressures of pumps between two tanks, 3e5 Pa apart, from (start, end) and the nodes joined by a line."""
+    pumps = [(a, b, Pump((sheet(),), np.ones((1, 1)), np.ones((1, 1)))) for a, b in between]
+    last = max(b for _, b in between) + 1
+    net = network([*pumps, (last - 1, last, viscous(1e9))], {0, last})
+    return solved(net, conditions(net, {0: 1e5, last: 4e5}, viscosity=1.0), guess=5e-5)
+
+
+def test_two_pumps_side_by_side_each_give_half():
+    state = lifting((0, 1), (0, 1))
+    assert state.flow[0, 0] == pytest.approx(state.flow[0, 1], rel=1e-12)
+    assert state.flow[0, 2] == pytest.approx(2 * sheet()(state.pressure[0, 1] - 1e5), rel=1e-6)
+
+
+def test_two_pumps_in_a_row_each_lift_half():
+    state = lifting((0, 1), (1, 2))
+    rises = np.diff(state.pressure[0, :3])
+    assert rises[0] == pytest.approx(rises[1], rel=1e-9)
+    assert state.flow[0] == pytest.approx(np.full(3, sheet()(rises[0])), rel=1e-6)
 
 
 # ---------------------------------------------------------------- a whole circuit
@@ -208,13 +230,13 @@ HOSES = [pipe(0.4, 0.0103, 3e-6), pipe(1.8, 0.0079, 3e-6), pipe(2.5, 0.0079, 3e-
 
 def fuel_system(taken, *, size, held=4.5e5):
     """Tank, hose, pump, check valve, hose, regulator where the engine draws, hose, tank."""
-    pump = Pump((sheet(),), np.ones((size, 1)), np.ones(size))
+    pump = Pump((sheet(),), np.ones((size, 1)), np.ones((size, 1)))
     edges = [
         (0, 1, HOSES[0]),
         (1, 2, pump),
         (2, 3, Check(over(size, 5e3), FILTER)),
         (3, 4, HOSES[1]),
-        (4, 5, Bypass(over(size, held), over(size, 1.3e8), OPEN)),
+        (4, 5, Regulator(over(size, held), over(size, 1.3e8), OPEN)),
         (5, 0, HOSES[2]),
     ]
     net = network(edges, {0})
@@ -254,7 +276,7 @@ def test_a_fuel_system_against_a_general_solver(taken, held, name):
     first = np.array([1.0, 5.0, 4.8, 4.7, 1.2, 0.6, 0.5])
     found = root(fuel_by_hand, first, args=(taken, held), tol=1e-12)
     assert found.success
-    assert Bypass.states[state.switches[0, -1]] == name
+    assert Regulator.states[state.switches[0, -1]] == name
     # A shut regulator's leak, 3e-10 of 7e-5 m3/s, is 4 Pa of the pump's curve.
     assert state.pressure[0, 1:6] == pytest.approx(found.x[:5] * 1e5, rel=2e-5)
     assert state.flow[0, [0, 4]] == pytest.approx(found.x[5:] * 1e-4, rel=2e-5, abs=1e-9)

@@ -6,11 +6,19 @@ from writing import fluid, read, run, tube
 
 from catalogs.errors import PlanError
 from lines.finding import Verdict
+from solver import components
 from solver.checks import findings
-from solver.solution import Solution, Unsolved
+from solver.devices import Check
+from solver.solution import Solution, Unsolved, solve_plan
 from solver.study import study
 
 POINTS = {"fluid": "water", "temperature": "20 C", "flow": ["5 L/min"], "drop": ["10 kPa"]}
+DRIVEN = {
+    "means": "a pump that an engine drives, for the test",
+    "points": [{"speed": "3000 rpm", "rise": f"{p} bar", "flow": f"{q} L/min"} for p, q in ((0, 30), (4, 28), (8, 24))],
+    "source": "for the test",
+    "grade": "published",
+}
 HOSE = {"length": "1 m", "length_is": "overall", "rise": "0 m"}
 
 
@@ -28,6 +36,7 @@ def made(folder, part=None, *, near=None, far=None, **sections):
             "circuits": {"line": {"fluid": "water", "temperature": "20 C"}},
             "components": components,
             "stock": {"pipe": tube("8 mm")},
+            "curves": {"driven": DRIVEN},
             "runs": {f"P{i}": run(*pair, "pipe", **HOSE) for i, pair in enumerate(ends)},
         }
         | sections,
@@ -56,7 +65,13 @@ def regulator(**facts):
         ({"kind": "restrictor", "bore": "1 mm", "length": "1 mm", "cd": 0}, "cd of part"),
         ({"kind": "pump", "curve": "electric-small", "volts": "0 V"}, "volts of part"),
         (regulator(reference="manifold"), "boost in steady"),
-        ({"kind": "feed-regulator", "set": "3 bar", "reference": "open air"}, "part is of kind feed-regulator"),
+        ({"kind": "feed-regulator", "set": "3 bar", "reference": "open air"}, "points of part"),
+        ({"kind": "oil-pump", "ratio": 1}, "curve of part"),
+        ({"kind": "oil-pump", "ratio": 1, "curve": "electric-small"}, "a curve of part at speeds"),
+        ({"kind": "pump", "volts": "12 V", "curve": "driven"}, "a curve of part at voltages"),
+        ({"kind": "oil-pump", "ratio": 1, "curve": "driven"}, "engine_speed in steady: it drives part"),
+        ({"kind": "steering-pump", "flow": "5 L/min"}, "part is of kind steering-pump"),
+        ({"kind": "roll-over-valve"}, "part is of kind roll-over-valve"),
     ],
 )
 def test_a_figure_that_cannot_be_used_is_asked_for(tmp_path, part, named):
@@ -98,8 +113,88 @@ def test_without_a_known_pressure_there_is_no_answer(tmp_path):
     assert "no pressure is known in the part of line with far, near" in said
 
 
-def test_a_gas_is_not_computed_as_a_liquid(tmp_path):
-    assert "is a gas" in without_answer(tmp_path, circuits={"line": {"fluid": "air", "temperature": "20 C"}})
+def test_a_gas_that_expands_too_much_is_no_answer(tmp_path):
+    said = without_answer(tmp_path, circuits={"line": {"fluid": "air", "temperature": "20 C"}})
+    assert "falls by more than a tenth of its pressure in P0" in said
+
+
+def check_valve(**facts):
+    return {"kind": "check-valve", "crack": "0.1 bar", "points": POINTS} | facts
+
+
+def test_a_draw_behind_a_valve_that_shuts_is_named_with_its_valve(tmp_path):
+    # The valve lets through from the draw to the source only.
+    runs = {"P0": run("near.out", "part.out", "pipe", **HOSE), "P1": run("part.in", "far.in", "pipe", **HOSE)}
+    said = without_answer(tmp_path, check_valve(), far={"kind": "draw", "flow": "5 L/min"}, runs=runs)
+    assert "nothing supplies far: part is shut between it and every known pressure" in said
+
+
+def test_what_cannot_go_out_is_named_with_its_valve(tmp_path):
+    said = without_answer(tmp_path, check_valve(), far={"kind": "draw", "flow": "-5 L/min"})
+    assert "what comes in at far has no way out: part is shut" in said
+
+
+def loop(folder, **sections):
+    """A closed loop: a pump, a cooler and a hose back, its reference at the pump's inlet."""
+    return read(
+        folder,
+        **{
+            "circuits": {
+                "line": {"fluid": "water", "temperature": "20 C", "reference": {"port": "pump.in", "pressure": "1 bar"}}
+            },
+            "components": {
+                "pump": {"kind": "oil-pump", "curve": "driven", "ratio": 1},
+                "cooler": {"kind": "cooler", "points": POINTS},
+                "tee": {"kind": "tee", "bore": "12 mm"},
+                "drop": {"kind": "draw", "flow": "0 L/min"},
+            },
+            "curves": {"driven": DRIVEN},
+            "duties": {"steady": {"engine_speed": "3000 rpm"}},
+            "stock": {"pipe": tube("12 mm")},
+            "runs": {
+                "P0": run("pump.out", "cooler.in", "pipe", **HOSE),
+                "P1": run("cooler.out", "tee.a", "pipe", **HOSE),
+                "P2": run("tee.b", "pump.in", "pipe", **HOSE),
+                "P3": run("tee.branch", "drop.in", "pipe", **HOSE),
+            },
+        }
+        | sections,
+    )
+
+
+def test_a_closed_loop_goes_round_by_its_one_reference(tmp_path):
+    answer = solve_plan(loop(tmp_path))["line"]
+    assert isinstance(answer, Solution)
+    assert answer.reasons == {}
+    assert answer.total("pump.in")[0] == pytest.approx(101_325 + 1e5, abs=1)
+    assert answer.flow("P0")[0] * 60_000 == pytest.approx(28, abs=2)
+    assert answer.flow("P2") == pytest.approx(answer.flow("P0"), rel=1e-9)
+    # What the pump lifts is what the way round costs: 1 bar of piezometric head goes nowhere.
+    lost = sum(answer.total(a) - answer.total(b) for a, b in (("pump.out", "cooler.in"), ("cooler.in", "cooler.out")))
+    lost += answer.total("cooler.out") - answer.total("tee.a") + answer.total("tee.a") - answer.total("pump.in")
+    assert lost[0] == pytest.approx((answer.total("pump.out") - answer.total("pump.in"))[0], rel=1e-9)
+
+
+def test_the_reference_of_a_closed_loop_is_no_source(tmp_path):
+    components = {"drop": {"kind": "draw", "flow": "1 L/min"}}
+    plain = loop(tmp_path)
+    pump, cooler = ({"kind": "oil-pump", "curve": "driven", "ratio": 1}, {"kind": "cooler", "points": POINTS})
+    assert solve_plan(plain)["line"].reasons == {}
+    parts = {"pump": pump, "cooler": cooler, "tee": {"kind": "tee", "bore": "12 mm"}} | components
+    answer = solve_plan(loop(tmp_path, components=parts))["line"]
+    assert "what drop takes or gives has no source" in answer.reasons["steady"]
+
+
+class Restless(Check):
+    """A check valve that always asks for its other state."""
+
+    def wanted(self, here, state, rows):
+        return 1 - state, np.ones(len(rows))
+
+
+def test_a_device_without_a_steady_state_is_named(tmp_path, monkeypatch):
+    monkeypatch.setattr(components, "Check", Restless)
+    assert "part cycles: no steady state holds" in without_answer(tmp_path, check_valve())
 
 
 def test_a_liquid_hotter_than_its_density_goes_is_no_answer(tmp_path):

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solver.devices import FLATTEST, LEAK, Bore, Bypass, Check, Here
+from solver.devices import FLATTEST, LEAK, Bore, Check, Here, Regulator
 
 RHO, MU, LIFT = 750.0, 5e-4, 6e3
 BORE = Bore(2e11, 3e9)
@@ -56,7 +56,7 @@ def test_a_check_valve_has_one_state(start, end, crack, state):
     state=st.sampled_from([0, 1, 2]),
 )
 def test_a_bypass_regulator_has_one_state(start, end, held, slope, state):
-    device = Bypass(np.array([held]), np.array([slope]), BORE)
+    device = Regulator(np.array([held]), np.array([slope]), BORE)
     over, steep = start - LIFT - held, max(slope, FLATTEST)
     holding, wide = over / steep, through(start - end)
     found, flow = settled(device, start, end, state)
@@ -75,13 +75,13 @@ def test_a_bypass_regulator_has_one_state(start, end, held, slope, state):
 
 @given(start=pressures, end=pressures, more=st.floats(0, 1e5))
 def test_more_before_a_regulator_is_never_less_through_it(start, end, more):
-    device = Bypass(np.array([4e5]), np.array([1e8]), BORE)
+    device = Regulator(np.array([4e5]), np.array([1e8]), BORE)
     less, most = (settled(device, p, end, 0)[1] for p in (start, start + more))
     assert most >= less - through(1.0) - LEAK * 2e6
 
 
 @given(start=pressures, end=pressures, more=st.floats(0, 1e5))
 def test_more_behind_a_regulator_is_never_more_through_it(start, end, more):
-    device = Bypass(np.array([4e5]), np.array([1e8]), BORE)
+    device = Regulator(np.array([4e5]), np.array([1e8]), BORE)
     most, less = (settled(device, start, p, 0)[1] for p in (end, end + more))
     assert less <= most + through(1.0) + LEAK * 2e6

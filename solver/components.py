@@ -1,0 +1,151 @@
+"""What switches or drives in a circuit: the device that a component is, at every duty."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from catalogs.errors import UnknownInputError, UnsolvedKindError
+from catalogs.grades import Grade
+from solver.devices import Check, Pump, Regulator
+from solver.points import fitted, points_estimates
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+    from scipy.interpolate import PchipInterpolator
+
+    from catalogs.records import PumpCurve
+    from lines.graph import Edge
+    from lines.plan import Component, Plan
+    from lines.states import ByDuty
+    from solver.devices import Device
+
+    Array = npt.NDArray[np.float64]
+
+NOT_ITS_FLOWS = "nothing: its lengths, joints and ratings are checked, only not its flows"
+
+
+def device(plan: Plan, edge: Edge) -> tuple[Device, tuple[str, ...], Grade]:
+    """The device in an inner path, what was estimated for it, and the grade of its weakest figure.
+
+    Raises:
+        UnsolvedKindError: this version has no law for it.
+        UnknownInputError: a figure that its law needs is missing.
+    """
+    component, path = edge.component, edge.path
+    assert component is not None
+    assert path is not None
+    if path.law == "pump" or (path.law == "engine_pump" and "curve" in component.kind.figures):
+        return _pump(plan, component, driven=path.law == "engine_pump")
+    if path.law == "check":
+        needed(component, "crack", "points")
+        law, miss = fitted(plan.catalog, component.figures["points"], owner=component.name)
+        crack = np.array(component.figures["crack"].over(list(plan.duties)))
+        return Check(crack, law), points_estimates(component, miss), Grade.MEASURED
+    if path.law in {"bypass", "supply"}:
+        return _regulator(plan, component, behind=path.law == "supply")
+    raise UnsolvedKindError(
+        f"{component.name} is of kind {component.kind.id}, whose flow is not computed by this version",
+        needs=NOT_ITS_FLOWS,
+    )
+
+
+def needed(component: Component, *keys: str) -> None:
+    """Raises UnknownInputError at the first of these figures that a component does not have."""
+    for key in keys:
+        if component.figures.get(key) is None:
+            raise UnknownInputError(f"{key} of {component.name} is not known", needs=f"{key} of {component.name}")
+
+
+def absolute(plan: Plan, pressures: ByDuty[Any]) -> Array:
+    """Pressures over ambient or absolute, as stated, at every duty [Pa absolute]."""
+    duties = list(plan.duties)
+    return np.array([p.absolute(plan.ambient.pressure[d]) for d, p in zip(duties, pressures.over(duties), strict=True)])
+
+
+def _regulator(plan: Plan, component: Component, *, behind: bool) -> tuple[Device, tuple[str, ...], Grade]:
+    duties = list(plan.duties)
+    needed(component, "set", "reference", "points", "slope")
+    law, miss = fitted(plan.catalog, component.figures["points"], owner=component.name)
+    reference = np.array([plan.ambient.pressure[d] for d in duties])
+    if component.figures["reference"] == "manifold":
+        unknown = [d for d in duties if plan.duties[d].boost is None]
+        if unknown:
+            names = " and ".join(unknown)
+            raise UnknownInputError(
+                f"the boost in {names} is not known", needs=f"boost in {names}: {component.name} feels it"
+            )
+        reference = np.array([b.absolute(plan.ambient.pressure[d]) for d in duties if (b := plan.duties[d].boost)])
+    held = reference + np.array(component.figures["set"].over(duties))
+    slope = np.array(component.figures["slope"].over(duties))
+    if (slope < 0).any():
+        raise UnknownInputError(
+            f"slope of {component.name} is below zero", needs=f"slope of {component.name}, 0 or more"
+        )
+    own = component.kind.figures["slope"].grade
+    grade = Grade.MEASURED if "slope" in component.stated or own is None else own
+    return Regulator(held, slope, law, behind=behind), points_estimates(component, miss), grade
+
+
+def _pump(plan: Plan, component: Component, *, driven: bool) -> tuple[Device, tuple[str, ...], Grade]:
+    needed(component, "curve", "ratio" if driven else "volts")
+    curve = plan.catalog.curve(component.figures["curve"])
+    if curve.by_speed != driven:
+        there, wanted = ("speeds", "voltages") if curve.by_speed else ("voltages", "speeds")
+        raise UnknownInputError(
+            f"the curve {curve.id} of {component.name} stands at {there}",
+            needs=f"a curve of {component.name} at {wanted}",
+        )
+    at = np.array(sorted({p.at for p in curve.points}))
+    driving = _speeds(plan, component) if driven else np.array(component.figures["volts"].over(list(plan.duties)))
+    if (driving <= 0).any():
+        off = list(plan.duties)[int(driving.argmin())]
+        what = "speed" if driven else "voltage"
+        key = f"engine_speed in {off}" if driven else f"volts of {component.name}"
+        raise UnknownInputError(f"{component.name} has no {what} in {off}", needs=f"{key}, over 0")
+    weights = between(at, driving)
+    # A curve by speed follows the affinity laws everywhere; by voltage only where there is no curve to go to.
+    inside = (at[0] <= driving) & (driving <= at[-1])
+    speed = driving[:, None] / at if driven else np.where(inside[:, None], 1.0, driving[:, None] / at)
+    laws = tuple(_curve(curve, float(a)) for a in at)
+    return Pump(laws, weights, speed), _scaled(component, at, driving, driven=driven), curve.grade
+
+
+def _curve(curve: PumpCurve, at: float) -> PchipInterpolator:
+    """Flow [m3/s] against rise [Pa], through the points at one voltage or speed."""
+    from scipy.interpolate import PchipInterpolator
+
+    rows = sorted((p.rise, p.flow) for p in curve.points if p.at == at)
+    return PchipInterpolator([r for r, _ in rows], [q for _, q in rows])
+
+
+def between(at: Array, wanted: Array) -> Array:
+    """Weights [-] of curves at rising places, shape (wanted, at): of the two beside each wanted place, or of the end.
+
+    >>> between(np.array([12.0, 13.5]), np.array([12.5, 11.0])).round(3).tolist()
+    [[0.667, 0.333], [1.0, 0.0]]
+    """
+    return np.stack([np.interp(wanted, at, one) for one in np.eye(len(at))], axis=1)
+
+
+def _speeds(plan: Plan, component: Component) -> Array:
+    """Speed of a pump that the engine drives [rad/s]."""
+    unknown = [d for d, table in plan.duties.items() if table.engine_speed is None]
+    if unknown:
+        names = " and ".join(unknown)
+        raise UnknownInputError(
+            f"the engine's speed in {names} is not known", needs=f"engine_speed in {names}: it drives {component.name}"
+        )
+    engine = np.array([table.engine_speed for table in plan.duties.values()], dtype=np.float64)
+    ratio = np.array(component.figures["ratio"].over(list(plan.duties)), dtype=np.float64)
+    return np.asarray(engine * ratio)
+
+
+def _scaled(component: Component, at: Array, driving: Array, *, driven: bool) -> tuple[str, ...]:
+    said = []
+    for value in driving[(driving < at[0]) | (driving > at[-1])]:
+        nearest = at[int(np.argmin(np.abs(at - value)))]
+        here, there = (f"{x * 30 / np.pi:.0f} rpm" if driven else f"{x:.1f} V" for x in (value, nearest))
+        said.append(f"{component.name}: {here} is outside its curves, scaled from {there} by the affinity laws")
+    return tuple(dict.fromkeys(said))

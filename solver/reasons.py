@@ -1,0 +1,136 @@
+"""Why a point has no answer, in words that name the place."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from catalogs.units import STANDARD_GRAVITY
+from solver.balance import balance
+from solver.gas import too_far
+from solver.network import here_at
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    import numpy.typing as npt
+
+    from solver.model import Model
+    from solver.network import Batch, State
+
+    Array = npt.NDArray[np.float64]
+    Rows = npt.NDArray[np.bool_]
+    Reason = str | Callable[[int], str]
+    """The reason, or what words it for a row."""
+
+NOTHING = 1e-12
+"""A draw under this is none [m3/s]."""
+
+
+def reasons(found: Model, batch: Batch, state: State) -> dict[str, str]:
+    """Duties without an answer, and why; the first reason that is true of a duty, the deepest first."""
+    told: dict[str, str] = {}
+    for rows, text in _all(found, batch, state):
+        for i in np.flatnonzero(rows):
+            told.setdefault(found.duties[i], text(int(i)) if callable(text) else text)
+    return told
+
+
+def _all(found: Model, batch: Batch, state: State) -> Iterator[tuple[Rows, Reason]]:
+    """Points, and the reason of each by its row."""
+    net = found.network
+    cut = [_cut_off(found, batch, state, i) for i in range(batch.size)]
+    yield np.array([bool(c) for c in cut]), lambda i: cut[i]
+    cycling = np.array([why.startswith("cycling") for why in state.failed], dtype=bool)
+    edges = [int(why.partition(":")[2]) if why.startswith("cycling") else -1 for why in state.failed]
+    yield cycling, lambda i: f"{_owner(found, edges[i])} cycles: no steady state holds"
+    yield from _sourceless(found, batch, state)
+    lost = np.array([bool(why) for why in state.failed], dtype=bool)
+    kept = balance(net, batch, state)
+    yield (
+        lost,
+        lambda i: (
+            f"no steady flow was found: {found.edges[kept.edge[i]]} is where it balances least, "
+            f"{kept.pressure[i]:.3g} Pa"
+        ),
+    )
+    yield ~kept.holds, lambda i: f"its answer does not balance at {found.edges[kept.edge[i]]}"
+    yield from _below_vacuum(found, state)
+    if found.gas:
+        far = too_far(net, state)
+        yield (
+            np.asarray(far.any(axis=1)),
+            lambda i: (
+                f"the gas falls by more than a tenth of its pressure in {found.edges[far[i].argmax()]}, "
+                "where one density no longer serves"
+            ),
+        )
+    rows = np.arange(batch.size)
+    for edge, device in net.devices.items():
+        away = device.outside(here_at(net, batch, state, edge, rows), rows)
+        yield away, f"{_owner(found, edge)} would work outside its curve; give more points of its data sheet"
+
+
+def _owner(found: Model, edge: int) -> str:
+    component = found.circuit.edges[found.edges[edge]].component
+    return component.name if component else found.edges[edge]
+
+
+def _cut_off(found: Model, batch: Batch, state: State, row: int) -> str:
+    """What is drawn, or put in, in a part that shut devices cut off from every known pressure."""
+    net = found.network
+    shut = [
+        edge for n, (edge, device) in enumerate(net.devices.items()) if device.states[state.switches[row, n]] == "shut"
+    ]
+    if not shut:
+        return ""
+    part = _parts(net.nodes, np.delete(net.start, shut), np.delete(net.end, shut))
+    taken = np.bincount(part, batch.taken[row], minlength=net.nodes)
+    supplied = np.bincount(part, net.fixed, minlength=net.nodes) > 0
+    for lone in np.flatnonzero(~supplied & (np.abs(taken) > NOTHING)):
+        doors = [e for e in shut if lone in {part[net.start[e]], part[net.end[e]]}]
+        owners = " and ".join(dict.fromkeys(_owner(found, e) for e in doors)) or "nothing open"
+        nodes = np.flatnonzero((part == lone) & (np.abs(batch.taken[row]) > NOTHING))
+        where = " and ".join(dict.fromkeys(_place(found, int(n)) for n in nodes))
+        if taken[lone] > 0:
+            return f"nothing supplies {where}: {owners} is shut between it and every known pressure"
+        return f"what comes in at {where} has no way out: {owners} is shut"
+    return ""
+
+
+def _parts(nodes: int, start: npt.NDArray[np.int64], end: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    """Number of the connected part of each node."""
+    from scipy import sparse
+
+    joined = sparse.csr_array((np.ones(start.size), (start, end)), shape=(nodes, nodes))
+    return np.asarray(sparse.csgraph.connected_components(joined, directed=False)[1], dtype=np.int64)
+
+
+def _place(found: Model, node: int) -> str:
+    """The component at a node; where several meet, one that draws or feeds there first."""
+    names = [name for name, number in found.number.items() if number == node]
+    inner = [name for name in names if found.circuit.nodes[name].inner is not None]
+    return (inner or names)[0].partition(".")[0]
+
+
+def _sourceless(found: Model, batch: Batch, state: State) -> Iterator[tuple[Rows, Reason]]:
+    """Draws that only the reference of a closed loop would supply."""
+    if found.reference is None:
+        return
+    left = (state.flow @ found.network.out + batch.taken)[:, found.reference]
+    draws = np.flatnonzero((np.abs(batch.taken) > NOTHING).any(axis=0))
+    where = " and ".join(dict.fromkeys(_place(found, int(n)) for n in draws))
+    yield (
+        np.asarray(np.abs(left) > 1e-9 + 1e-6 * np.abs(state.flow).max(axis=1)),
+        f"what {where} takes or gives has no source: the reference of {found.circuit.name} only states a pressure",
+    )
+
+
+def _below_vacuum(found: Model, state: State) -> Iterator[tuple[Rows, Reason]]:
+    """Points at which a pressure would be below zero absolute: so much fluid does not flow."""
+    names = list(found.number)
+    lift = found.density[:, None] * STANDARD_GRAVITY * np.array([found.heights[n] for n in names])
+    total = state.pressure[:, [found.number[n] for n in names]] - lift
+    lowest = [names[i] for i in total.argmin(axis=1)]
+    yield total.min(axis=1) < 0, lambda i: f"the pressure at {lowest[i]} would have to be below a vacuum"

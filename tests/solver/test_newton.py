@@ -1,0 +1,105 @@
+"""The way to the answer: large networks, large batches, points that are lost, and what every answer keeps to."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from nets import conditions, inertial, network, pipe, solved, viscous
+
+from solver import newton
+from solver.balance import balance
+from solver.devices import Bore, Regulator
+from solver.newton import solve
+
+
+def lattice(side, draws=3, seed=1):
+    """A square lattice of hoses, fed at two corners and drawn from at some nodes."""
+    dice = np.random.default_rng(seed)
+    number = np.arange(side * side).reshape(side, side)
+    pairs = [(number[:, :-1], number[:, 1:]), (number[:-1], number[1:])]
+    ends = np.concatenate([np.stack([a.ravel(), b.ravel()], axis=1) for a, b in pairs])
+    edges = [(int(a), int(b), pipe(dice.uniform(0.2, 1.0), dice.uniform(0.006, 0.0127), 2e-6)) for a, b in ends]
+    net = network(edges, {0, side * side - 1})
+    places = dice.choice(np.arange(1, side * side - 1), draws, replace=False)
+    taken = {int(n): 1e-4 * dice.uniform(0.5, 1.0) / draws for n in places}
+    return net, conditions(net, {0: 5e5, side * side - 1: 4.95e5}, taken=taken, density=745.0, viscosity=4.5e-4)
+
+
+@pytest.mark.parametrize("side", [4, 8])
+def test_a_sparse_matrix_gives_what_a_full_one_gives(monkeypatch, side):
+    net, batch = lattice(side)
+    found = []
+    for most in (0, 10_000):
+        monkeypatch.setattr(newton, "MOST_DENSE", most)
+        found.append(solved(net, batch, guess=1e-5))
+    assert found[0].flow == pytest.approx(found[1].flow, rel=1e-9, abs=1e-15)
+    assert found[0].pressure == pytest.approx(found[1].pressure, rel=1e-12)
+
+
+def test_ten_thousand_edges_have_an_answer_that_balances():
+    net, batch = lattice(71, draws=500)
+    assert net.edges == 9940
+    assert balance(net, batch, solved(net, batch, guess=1e-5)).holds.all()
+
+
+def regulated(size):
+    """Hose, regulator, hose, at supplies from too low to high, so that some are shut and some wide open."""
+    supply = np.linspace(2e5, 9e5, size)
+    valve = Regulator(np.full(size, 4e5), np.full(size, 1e8), Bore(0.0, 2e9))
+    edges = [(0, 1, pipe(1.0, 0.008)), (1, 2, valve), (2, 3, pipe(1.0, 0.006))]
+    net = network(edges, {0, 3})
+    return net, conditions(net, {0: supply, 3: 1e5}, taken={1: 1e-5}, density=745.0, viscosity=4.5e-4, size=size)
+
+
+def test_a_batch_of_several_blocks_is_what_each_point_is_alone():
+    size = 2 * newton.BLOCK + 7
+    net, batch = regulated(size)
+    state = solved(net, batch)
+    assert len(set(state.switches[:, 0])) == 3
+    for row in (0, 1, newton.BLOCK - 1, newton.BLOCK, newton.BLOCK + 1, 2 * newton.BLOCK, size - 1):
+        alone_net = network(
+            [
+                (0, 1, pipe(1.0, 0.008)),
+                (1, 2, Regulator(np.full(1, 4e5), np.full(1, 1e8), Bore(0.0, 2e9))),
+                (2, 3, pipe(1.0, 0.006)),
+            ],
+            {0, 3},
+        )
+        alone = solved(alone_net, batch.rows(np.array([row])))
+        assert state.switches[row] == alone.switches[0]
+        assert state.flow[row] == pytest.approx(alone.flow[0], rel=1e-9, abs=1e-13)
+
+
+@pytest.mark.parametrize("most", [0, 10_000])
+def test_a_lost_point_does_not_take_the_others_with_it(monkeypatch, most):
+    # Its pressure is not a number; the two beside it have their answer.
+    monkeypatch.setattr(newton, "MOST_DENSE", most)
+    net = network([(0, 1, viscous(1e9)), (1, 2, viscous(1e9))], {0, 2})
+    batch = conditions(net, {0: np.array([2e5, np.nan, 2e5]), 2: 1e5}, viscosity=1.0, size=3)
+    state = solve(net, batch, np.full(2, 1e-5))
+    assert state.failed == ["", "no balance", ""]
+    assert state.flow[[0, 2]] == pytest.approx(np.full((2, 2), 5e-5), rel=1e-6)
+    assert balance(net, batch, state).holds.tolist() == [True, False, True]
+
+
+hoses = st.builds(pipe, st.floats(0.1, 5.0), st.floats(0.003, 0.03), st.sampled_from([0.0, 1e-4]))
+
+
+@given(
+    data=st.data(),
+    liquid=st.sampled_from([(746.0, 4e-4), (850.0, 0.01), (880.0, 0.5)]),
+    curvature=st.sampled_from([0.0, 0.1, 0.25]),
+)
+def test_total_head_falls_along_the_flow_where_there_is_no_pump(data, liquid, curvature):
+    nodes = data.draw(st.integers(3, 7))
+    ends = [(data.draw(st.integers(0, node - 1)), node) for node in range(1, nodes)]
+    ends += data.draw(st.lists(st.tuples(st.integers(0, nodes - 1), st.integers(0, nodes - 1)), max_size=4))
+    edges = [(a, b, data.draw(hoses), inertial(data.draw(st.floats(0, 1e10)))) for a, b in ends if a != b]
+    net = network(edges, {0, 1})
+    net.pipes.curvature[:] = curvature
+    taken = {n: data.draw(st.floats(-2e-5, 1e-4)) for n in range(2, nodes)}
+    batch = conditions(net, {0: 4e5, 1: 1e5}, taken=taken, density=liquid[0], viscosity=liquid[1])
+    state = solved(net, batch)
+    fall = state.pressure[0, net.start] - state.pressure[0, net.end]
+    # The balance closes within 1e-3 Pa.
+    assert (fall * np.sign(state.flow[0]) >= -2e-3).all()
