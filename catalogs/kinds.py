@@ -51,6 +51,8 @@ class KindNode(Part):
     """`ambient`, or the figure that gives it; empty where the circuit decides it."""
     draw: str = ""
     """The figure that gives the flow taken here, or `burn`: this component's share of the fuel demand."""
+    gives: str = ""
+    """The figure that gives the flow that comes in here."""
     height: str = ""
     """The figure that gives its height; empty: as the ports."""
 

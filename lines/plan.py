@@ -154,6 +154,10 @@ class PointsTable(Part):
         low = next((i for i, flow in enumerate(self.flow) if flow.value <= 0), None)
         if low is not None:
             raise refuse(f"flow {low + 1} is 0 or less", expected="flows over 0", at="flow")
+        if len({flow.dimension for flow in self.flow}) == 1:
+            drops = [drop for _, drop in sorted(zip((f.value for f in self.flow), self.drop, strict=True))]
+            if drops != sorted(drops):
+                raise refuse("a drop falls as the flow rises", expected="more drop at each larger flow", at="drop")
         return self
 
 

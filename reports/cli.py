@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from lines.finding import Finding
     from lines.plan import Plan
+    from reports.worked import Calculations
     from solver.solution import Solution, Unsolved
     from solver.study import Study
 
@@ -80,6 +81,13 @@ def _parser() -> argparse.ArgumentParser:
     solve.add_argument("--duty", metavar="D", help="only this duty")
     solve.add_argument("--filters", choices=["clean", "due"], default="clean", help="how loaded the filters are")
     sheets.add_argument("-o", dest="output", type=Path, metavar="DIR", required=True, help="folder to write to")
+    sheets.add_argument(
+        "--worked",
+        action="append",
+        metavar="RUN",
+        help="work out the loss of this run by hand; may be repeated, or all",
+    )
+    sheets.add_argument("--duty", metavar="D", help="… at this duty and not where it loses the most")
     demo.add_argument("-o", dest="output", type=Path, metavar="DIR", default=Path("linewright-out"))
     for command in (sheets, demo):
         command.add_argument("--paper", choices=["letter", "a4"], help="default: by the plan's units")
@@ -226,15 +234,35 @@ def _chosen(word: str, valid: list[str], what: str, plan: Plan) -> str:
 
 def _sheets(arguments: argparse.Namespace) -> int:
     study, found = _study(arguments.plan)
-    _write(study, found, arguments)
+    _write(study, found, arguments, _by_hand(study, arguments.worked, arguments.duty))
     return OK
 
 
-def _write(study: Study, found: list[Finding], arguments: argparse.Namespace) -> None:
+def _by_hand(study: Study, runs: list[str] | None, duty: str | None) -> Calculations:
+    """The worked calculations asked for."""
+    from reports.worked import A_DRAIN, calculations
+
+    plan = study.plan
+    if duty is not None:
+        _chosen(duty, list(plan.duties), "duty", plan)
+    if runs is None or "all" in runs:
+        return calculations(study, None if runs is None else list(plan.runs), duty)
+    drains = [run for run in runs if study.solution_of(_chosen(run, list(plan.runs), "run", plan)) is None]
+    if drains:
+        moved = [run for run in plan.runs if study.solution_of(run) is not None]
+        expect = f"all, or a run moved by pressure: {', '.join(moved)}" if moved else ""
+        why = f"no worked calculation of {A_DRAIN}"
+        raise InputError([Fault(file=plan.file, table=f"runs.{run}", message=why, expected=expect) for run in drains])
+    return calculations(study, runs, duty)
+
+
+def _write(
+    study: Study, found: list[Finding], arguments: argparse.Namespace, worked: Calculations | None = None
+) -> None:
     with _working("drawing the sheets") as say:
         from reports.sheets import write_sheets
 
-        paths = write_sheets(study, found, arguments.output, paper=arguments.paper, progress=say)
+        paths = write_sheets(study, found, arguments.output, paper=arguments.paper, worked=worked, progress=say)
     sys.stdout.writelines(f"{path}\n" for path in paths)
 
 

@@ -24,6 +24,7 @@ from reports.pdfvehicle import vehicle_story
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from reports.front import Front
     from reports.packet import Packet
     from reports.pdflists import Story
 
@@ -43,19 +44,24 @@ def pdf_bytes(packet: Packet, paper: str, say: Callable[[str], None] = lambda _:
         paper: a key of `PAPERS`.
         say: is told what is being drawn.
     """
+    story = _story(packet, room_of(paper), say)
+    say("drawing: pages")
+    return bound(packet.front, story, paper, "Bench sheets")
+
+
+def bound(front: Front, story: Story, paper: str, subject: str) -> bytes:
+    """A story as one PDF file, with the head and foot that every page of a plan's sheets has."""
     width, height = PAPERS[paper]
-    room = _room(paper)
-    frame = Frame(MARGIN, MARGIN + FOOT, *room, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0)
+    frame = Frame(
+        MARGIN, MARGIN + FOOT, *room_of(paper), leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0
+    )  # fmt: skip
     out = io.BytesIO()
     document = BaseDocTemplate(
-        out, pagesize=(width, height), invariant=1, lang="en", title=drawable(packet.front.title), author="",
-        subject="Bench sheets", creator="linewright", producer="linewright",
+        out, pagesize=(width, height), invariant=1, lang="en", title=drawable(front.title), author="",
+        subject=subject, creator="linewright", producer="linewright",
     )  # fmt: skip
     document.addPageTemplates(PageTemplate("page", [frame]))
-    edges = _edges(packet, width, height)
-    story = _story(packet, room, say)
-    say("drawing: pages")
-    document.build(story, canvasmaker=partial(_Counted, edges=edges))
+    document.build(story, canvasmaker=partial(_Counted, edges=_edges(front, width, height)))
     return out.getvalue()
 
 
@@ -80,15 +86,14 @@ class _Counted(Canvas):  # type: ignore[misc] # the library has no types
         super().save()
 
 
-def _room(paper: str) -> tuple[float, float]:
+def room_of(paper: str) -> tuple[float, float]:
     """Width and height of what a page holds [pt]."""
     width, height = PAPERS[paper]
     return width - 2 * MARGIN, height - 2 * MARGIN - HEAD - FOOT
 
 
-def _edges(packet: Packet, width: float, height: float) -> Edges:
+def _edges(front: Front, width: float, height: float) -> Edges:
     """Draws the head and the foot of every page."""
-    front = packet.front
     number_room, gap = 90.0, 12.0
     revision = fitted(f"revision {front.revision}", PLAIN, 9, 150.0)
     revision_room = stringWidth(revision, PLAIN, 9) + gap

@@ -10,6 +10,7 @@ from catalogs.errors import UnknownInputError, UnsolvedKindError
 from catalogs.grades import Grade
 from solver.devices import Check, Pump, Regulator
 from solver.points import fitted, points_estimates
+from solver.stated import needed
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -49,13 +50,6 @@ def device(plan: Plan, edge: Edge) -> tuple[Device, tuple[str, ...], Grade]:
         f"{component.name} is of kind {component.kind.id}, whose flow is not computed by this version",
         needs=NOT_ITS_FLOWS,
     )
-
-
-def needed(component: Component, *keys: str) -> None:
-    """Raises UnknownInputError at the first of these figures that a component does not have."""
-    for key in keys:
-        if component.figures.get(key) is None:
-            raise UnknownInputError(f"{key} of {component.name} is not known", needs=f"{key} of {component.name}")
 
 
 def absolute(plan: Plan, pressures: ByDuty[Any]) -> Array:

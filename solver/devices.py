@@ -134,6 +134,12 @@ class Pump:
         flow, slope = self._flow(here.end - here.start, rows)
         return np.abs((here.flow - flow) / slope)
 
+    def ends(self) -> tuple[Array, Array]:
+        """Least and largest rise [Pa] that every curve in use has a point for, each of shape (batch,)."""
+        used = self.weights > 0
+        first, last = (np.array([curve.x[i] for curve in self.curves]) * self.speed**2 for i in (0, -1))
+        return np.where(used, first, -np.inf).max(axis=1), np.where(used, last, np.inf).min(axis=1)
+
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
         away = np.zeros(len(rows), dtype=bool)
         for i, curve in enumerate(self.curves):

@@ -153,7 +153,7 @@ def contraction(name: str, wide: float, narrow: float) -> Part:
     viscous = SHARP_ENTRANCE * min((1.0 - beta**4) / beta, 1.0)
     part = coefficient(name, narrow, narrowing, viscous, back=widening)
     bores = {"wide": Quantity(wide, "bore"), "narrow": Quantity(narrow, "bore")}
-    return replace(part, figures=(words("{wide} and {narrow}", **bores),), sources=(NARROWING, WIDENING, SLOWLY))
+    return replace(part, figures=(words("bores {wide} and {narrow}", **bores),), sources=(NARROWING, WIDENING, SLOWLY))
 
 
 def change(name: str, before: float, after: float) -> Part:

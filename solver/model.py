@@ -18,6 +18,7 @@ from solver.gas import ATMOSPHERE
 from solver.network import Batch, Losses, Network, Pipes
 from solver.properties import beyond, density, dynamic_viscosity, frozen, outside, reach
 from solver.resistances import Resistance, bore_at, figure, of_path, of_run
+from solver.stated import needed
 from solver.tees import Tees
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from catalogs.fluids import Fluid, Property
+    from catalogs.kinds import KindNode
     from lines.assembly import Assembly
     from lines.graph import Circuit, Edge, Node
     from lines.plan import Component, Plan
@@ -300,7 +302,7 @@ def _check_references(circuit: Circuit, number: dict[str, int], fixed: npt.NDArr
 
 def _taken(plan: Plan, circuit: Circuit, number: dict[str, int], rho: Array, nodes: int) -> Array:
     taken = np.zeros((len(rho), nodes))
-    draws = [(name, node) for name, node in circuit.nodes.items() if node.inner is not None and node.inner.draw]
+    draws = [(name, node) for name, node in circuit.nodes.items() if node.inner is not None and _moved(node.inner)]
     burning = [node.component for _, node in draws if node.inner is not None and node.inner.draw == "burn"]
     for name, node in draws:
         assert node.inner is not None
@@ -308,12 +310,16 @@ def _taken(plan: Plan, circuit: Circuit, number: dict[str, int], rho: Array, nod
             demand = [fuel_demand(d, t, float(r)) for (d, t), r in zip(plan.duties.items(), rho, strict=True)]
             taken[:, number[name]] += np.array(demand) * _share(plan, node.component, burning)
         else:
-            flow = node.component.figures.get(node.inner.draw)
-            if flow is None:
-                key = f"{node.inner.draw} of {node.component.name}"
-                raise UnknownInputError(f"{key} is not known", needs=key)
-            taken[:, number[name]] += np.array(flow.over(list(plan.duties)))
+            key = _moved(node.inner)
+            needed(node.component, key)
+            flow = np.array(node.component.figures[key].over(list(plan.duties)))
+            taken[:, number[name]] += flow if node.inner.draw else -flow
     return taken
+
+
+def _moved(node: KindNode) -> str:
+    """The figure of the flow that is taken, or comes in, at a point inside a component; empty where there is none."""
+    return node.draw or node.gives
 
 
 def _share(plan: Plan, component: Component, burning: list[Component]) -> Array:

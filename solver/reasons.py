@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from catalogs.units import STANDARD_GRAVITY
+from catalogs.units import STANDARD_GRAVITY, Quantity, show
 from solver.balance import balance
+from solver.devices import Pump
 from solver.gas import too_far
 from solver.network import here_at
 
@@ -16,6 +18,8 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
+    from catalogs.units import System
+    from solver.devices import Here
     from solver.model import Model
     from solver.network import Batch, State
 
@@ -28,16 +32,23 @@ NOTHING = 1e-12
 """A draw under this is none [m3/s]."""
 
 
-def reasons(found: Model, batch: Batch, state: State) -> dict[str, str]:
-    """Duties without an answer, and why; the first reason that is true of a duty, the deepest first."""
+def reasons(found: Model, batch: Batch, state: State, system: System) -> dict[str, str]:
+    """Duties without an answer, and why; the first reason that is true of a duty, the deepest first.
+
+    Args:
+        found: the model.
+        batch: what it was solved for.
+        state: what was found.
+        system: in whose units figures are told.
+    """
     told: dict[str, str] = {}
-    for rows, text in _all(found, batch, state):
+    for rows, text in _all(found, batch, state, system):
         for i in np.flatnonzero(rows):
             told.setdefault(found.duties[i], text(int(i)) if callable(text) else text)
     return told
 
 
-def _all(found: Model, batch: Batch, state: State) -> Iterator[tuple[Rows, Reason]]:
+def _all(found: Model, batch: Batch, state: State, system: System) -> Iterator[tuple[Rows, Reason]]:
     """Points, and the reason of each by its row."""
     net = found.network
     cut = [_cut_off(found, batch, state, i) for i in range(batch.size)]
@@ -46,17 +57,6 @@ def _all(found: Model, batch: Batch, state: State) -> Iterator[tuple[Rows, Reaso
     edges = [int(why.partition(":")[2]) if why.startswith("cycling") else -1 for why in state.failed]
     yield cycling, lambda i: f"{_owner(found, edges[i])} cycles: no steady state holds"
     yield from _sourceless(found, batch, state)
-    lost = np.array([bool(why) for why in state.failed], dtype=bool)
-    kept = balance(net, batch, state)
-    yield (
-        lost,
-        lambda i: (
-            f"no steady flow was found: {found.edges[kept.edge[i]]} is where it balances least, "
-            f"{kept.pressure[i]:.3g} Pa"
-        ),
-    )
-    yield ~kept.holds, lambda i: f"its answer does not balance at {found.edges[kept.edge[i]]}"
-    yield from _below_vacuum(found, state)
     if found.gas:
         far = too_far(net, state)
         yield (
@@ -66,10 +66,33 @@ def _all(found: Model, batch: Batch, state: State) -> Iterator[tuple[Rows, Reaso
                 "where one density no longer serves"
             ),
         )
+    lost = np.array([bool(why) for why in state.failed], dtype=bool)
+    kept = balance(net, batch, state)
+    worst = [found.edges[edge] for edge in kept.edge]
+    yield lost, lambda i: f"no steady flow was found; it balances least at {worst[i]}"
+    yield ~kept.holds, lambda i: f"its answer does not balance at {worst[i]}"
+    yield from _below_vacuum(found, state)
     rows = np.arange(batch.size)
     for edge, device in net.devices.items():
-        away = device.outside(here_at(net, batch, state, edge, rows), rows)
-        yield away, f"{_owner(found, edge)} would work outside its curve; give more points of its data sheet"
+        here = here_at(net, batch, state, edge, rows)
+        away = device.outside(here, rows)
+        yield away, functools.partial(_off_its_curve, found, edge, here, system)
+
+
+def _off_its_curve(found: Model, edge: int, here: Here, system: System, row: int) -> str:
+    """What a pump would have to do where its data sheet has no points."""
+    pump = found.network.devices[edge]
+    assert isinstance(pump, Pump)
+    lift = float(here.end[row] - here.start[row])
+    low, high = (float(end[row]) for end in pump.ends())
+    rise, first, last = (show(Quantity(x, "pressure_drop"), system) for x in (lift, low, high))
+    owner = _owner(found, edge)
+    if lift > high:
+        return (
+            f"{owner} would have to lift {rise} and its curve ends at {last}: more than it can, or points up to its "
+            "shut-off are missing, or something stops its flow"
+        )
+    return f"{owner} would lift only {rise} and its curve begins at {first}: give its points under that"
 
 
 def _owner(found: Model, edge: int) -> str:
@@ -90,12 +113,16 @@ def _cut_off(found: Model, batch: Batch, state: State, row: int) -> str:
     supplied = np.bincount(part, net.fixed, minlength=net.nodes) > 0
     for lone in np.flatnonzero(~supplied & (np.abs(taken) > NOTHING)):
         doors = [e for e in shut if lone in {part[net.start[e]], part[net.end[e]]}]
-        owners = " and ".join(dict.fromkeys(_owner(found, e) for e in doors)) or "nothing open"
+        owners = list(dict.fromkeys(_owner(found, e) for e in doors))
+        stand = " and ".join(owners) + (" is" if len(owners) == 1 else " are")
         nodes = np.flatnonzero((part == lone) & (np.abs(batch.taken[row]) > NOTHING))
         where = " and ".join(dict.fromkeys(_place(found, int(n)) for n in nodes))
         if taken[lone] > 0:
-            return f"nothing supplies {where}: {owners} is shut between it and every known pressure"
-        return f"what comes in at {where} has no way out: {owners} is shut"
+            return (
+                f"nothing supplies {where}: {stand} shut between it and every known pressure; "
+                "see which way the arrow on a valve points"
+            )
+        return f"what comes in at {where} has no way out: {stand} shut; see which way the arrow on a valve points"
     return ""
 
 
@@ -133,4 +160,10 @@ def _below_vacuum(found: Model, state: State) -> Iterator[tuple[Rows, Reason]]:
     lift = found.density[:, None] * STANDARD_GRAVITY * np.array([found.heights[n] for n in names])
     total = state.pressure[:, [found.number[n] for n in names]] - lift
     lowest = [names[i] for i in total.argmin(axis=1)]
-    yield total.min(axis=1) < 0, lambda i: f"the pressure at {lowest[i]} would have to be below a vacuum"
+    yield (
+        total.min(axis=1) < 0,
+        lambda i: (
+            f"the pressure at {lowest[i]} would have to be below a vacuum: so much does not come through; a pump the "
+            "wrong way round or too weak, too large a draw, or too small a hose"
+        ),
+    )

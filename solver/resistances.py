@@ -5,7 +5,7 @@ Every part keeps its name, so that a person sees what costs the most.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from catalogs.errors import UnknownInputError
@@ -33,8 +33,8 @@ class Pipe:
     roughness: float
     curvature: float = 0.0
     """Bore over the diameter of the centreline's curve, 0 for straight."""
-    sources: tuple[str, ...] = ()
-    """Where its figures are from."""
+    sources: Mapping[str, str] = field(default_factory=dict)
+    """Where its length, bore and roughness are from."""
 
 
 @dataclass(frozen=True)
@@ -95,7 +95,7 @@ def _hose(plan: Plan, made: Assembly, length: float) -> Resistance:
         said, there = (show_tape(x, plan.system) for x in (curved, length))
         estimates.append(f"{tag}: its bends would take {said} of hose where there is {there}, and count as that")
     share = min(1.0, length / max(curved, 1e-9))
-    sources = (*_origins(stock, "bore", "roughness"), f"length: {made.how} ({made.grade})")
+    sources = _origins(stock, "bore", "roughness") | {"length": f"length of {tag}: {made.how} ({made.grade})"}
     pipes = [Pipe("hose", length - share * curved, stock.bore, stock.roughness, sources=sources)]
     parts = []
     for i, arc in enumerate(arcs, 1):
@@ -114,7 +114,8 @@ def _end(plan: Plan, made: Assembly, side: int, length: float) -> Resistance:
     end, adapter = made.chosen[side], made.joints[side].adapter
     if end is None:
         return Resistance(estimates=(f"{tag}: no end chosen at {port}, so its loss is left out",))
-    sources = (*_origins(end, "bore", "cutoff", "insertion"), *_origins(stock, "roughness"))
+    cutoff = "; ".join(_origins(end, "cutoff", "insertion").values())
+    sources = _origins(stock, "roughness") | _origins(end, "bore") | {"length": cutoff}
     pipes = [Pipe(f"the end at {port}", length, end.bore, stock.roughness, sources=sources)] if length else []
     grades = [end.grade_of("bore", "angle")]
     said: tuple[str, ...] = ()
@@ -127,11 +128,9 @@ def _end(plan: Plan, made: Assembly, side: int, length: float) -> Resistance:
         before = [in_series(f"adapter at {port}", *steps)]
         grades += [adapter.grade_of("bore")] if before[0].costs else []
         if adapter.length is not None:
-            sources = (*_origins(adapter, "bore", "length"), *_origins(stock, "roughness"))
-            pipes.append(
-                Pipe(f"the adapter at {port}", adapter.length, adapter.bore, stock.roughness, sources=sources)
-            )
-        stated += "; ".join(["", *_origins(adapter, "bore")])
+            sources = _origins(stock, "roughness") | _origins(adapter, "bore", "length")
+            pipes.append(Pipe(f"the adapter at {port}", adapter.length, adapter.bore, stock.roughness, sources=sources))
+        stated += f"; {_origins(adapter, 'bore')['bore']}"
     before = [replace(part, sources=(*part.sources, f"bore of {port}: {stated}")) for part in before]
     if not end.straight:
         turn, grade, guess = elbow(plan.catalog, f"elbow of the end at {port}", end)
@@ -143,9 +142,9 @@ def _end(plan: Plan, made: Assembly, side: int, length: float) -> Resistance:
     return Resistance(tuple(pipes), _that_cost(parts), tuple(grades), said)
 
 
-def _origins(record: Record, *fields: str) -> tuple[str, ...]:
+def _origins(record: Record, *fields: str) -> dict[str, str]:
     """Where fields of a row are from, in a sentence each."""
-    return tuple(f"{field} of {record.id}: {(own := record.origin(field)).source} ({own.grade})" for field in fields)
+    return {key: f"{key} of {record.id}: {(own := record.origin(key)).source} ({own.grade})" for key in fields}
 
 
 def _that_cost(parts: list[Part]) -> tuple[Part, ...]:
@@ -220,7 +219,7 @@ def of_path(
     if path.law == "passage":
         bore, length, rough = (figure(component, key) for key in ("bore", "length", "roughness"))
         return Resistance(
-            pipes=(Pipe(path.name, length / 2, bore, rough, sources=("figures as the plan says",)),),
+            pipes=(Pipe(path.name, length / 2, bore, rough),),
             grades=(_default_grade(component, "roughness"),),
         )
     if path.law in {"leg", "tee"}:

@@ -144,7 +144,7 @@ def solve_circuit(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *,
         state, batch = solve_gas(found.network, found.batch, guess)
     else:
         state, batch = solve(found.network, found.batch, guess), found.batch
-    return Solution(with_estimates(plan, found, batch, state), batch, state, reasons(found, batch, state))
+    return Solution(with_estimates(plan, found, batch, state), batch, state, reasons(found, batch, state, plan.system))
 
 
 def solve_plan(

@@ -1,18 +1,38 @@
-"""Does each circuit that pressure moves have an answer?"""
+"""Does each circuit that pressure moves have an answer, and can that answer be?"""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from lines.finding import Finding, Verdict, unchecked, words
+import numpy as np
+
+from catalogs.errors import UnknownInputError
+from catalogs.units import Quantity
+from lines.finding import NOTHING as NOTHING_TO_DO
+from lines.finding import Finding, State, Verdict, Words, unchecked, words
+from solver.properties import beyond, vapour_pressure
 from solver.solution import Unsolved
 
 if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from solver.solution import Solution
     from solver.study import Study
+
+    Array = npt.NDArray[np.float64]
+
+HOLDS = {"bypass", "supply"}
+"""Laws of valves that hold a pressure."""
+NOTHING = 1e-9
+"""A pump that gives less than this stands still [m3/s]: 4 mL/h."""
 
 
 def flow(study: Study) -> list[Finding]:
-    """`circuit.flow`: flows and pressures were found at every duty, or why not."""
+    """`circuit.flow`: flows and pressures were found at every duty, or why not; and what in them cannot be.
+
+    A caution where the liquid would boil, so that it flows otherwise; where a pump stands against a closed way; and
+    where a regulator is built in so that it holds nothing.
+    """
     found = []
     for name, answer in study.solutions.items():
         if isinstance(answer, Unsolved):
@@ -20,13 +40,118 @@ def flow(study: Study) -> list[Finding]:
             found.append(unchecked("circuit.flow", name, reason, answer.error.needs or ""))
         elif answer.reasons:
             reasons = "; ".join(f"{duty}: {why}" for duty, why in answer.reasons.items())
-            found.append(unchecked("circuit.flow", name, words("No answer at {reasons}.", reasons=reasons), reasons))
+            needs = f"what is said of {' and '.join(answer.reasons)}"
+            found.append(unchecked("circuit.flow", name, words("No answer at {reasons}.", reasons=reasons), needs))
         else:
-            duties = ", ".join(answer.model.duties)
-            text = "Flows and pressures found at {duties}."
-            if answer.model.estimates:
-                text += " Estimated: {estimates}."
-            why = words(text, duties=duties, estimates="; ".join(answer.model.estimates))
-            basis = answer.model.grade
-            found.append(Finding(rule="circuit.flow", place=name, verdict=Verdict.PASS, why=why, basis=basis))
+            found.append(_found(study, name, answer))
     return found
+
+
+def _found(study: Study, name: str, answer: Solution) -> Finding:
+    verdict, state, change = Verdict.PASS, State(), NOTHING_TO_DO
+    why = words("Flows and pressures found at {duties}.", duties=", ".join(answer.model.duties))
+    for trouble in (_boils, _stands_still, _holds_nothing):
+        if (told := trouble(study, answer)) is not None:
+            verdict = Verdict.CAUTION
+            state, why, change = told
+            break
+    if answer.model.estimates:
+        said = "; ".join(answer.model.estimates)
+        why = words(why.text + " Estimated: {estimates}.", **why.parts, estimates=said)
+    return Finding(
+        rule="circuit.flow", place=name, verdict=verdict, why=why, change=change, worst=state, basis=answer.model.grade
+    )
+
+
+def _boils(study: Study, answer: Solution) -> tuple[State, Words, Words] | None:
+    """The place and duty at which the static pressure is farthest under the liquid's vapour pressure."""
+    table = study.plan.circuits[answer.model.circuit.name]
+    fluid = study.plan.catalog.fluid(table.fluid)
+    temperature = np.array(table.temperature.over(answer.model.duties))
+    try:
+        vapour = vapour_pressure(fluid, temperature)
+    except UnknownInputError:
+        return None
+    assert fluid.vapour is not None
+    known = ~beyond(fluid.vapour, temperature)
+    places = [
+        (ref, tag, study.plan.catalog.stock(run.stock).bore)
+        for tag, run in answer.model.circuit.runs.items()
+        for ref in (run.start, run.end)
+    ]
+    over = np.stack([answer.static(*place) for place in places], axis=1) - vapour[:, None]
+    over[~known] = np.inf
+    row, column = np.unravel_index(over.argmin(), over.shape)
+    if over[row, column] >= 0:
+        return None
+    duty, ref = answer.model.duties[int(row)], places[int(column)][0]
+    here = float(over[row, column] + vapour[row])
+    text = (
+        "At {duty} the pressure at {ref} is {here}, under the {vapour} at which {fluid} boils at {temperature}: it "
+        "turns to vapour there, and these flows will not be."
+    )
+    why = words(
+        text,
+        duty=duty,
+        ref=ref,
+        here=Quantity(here, "pressure", "absolute"),
+        vapour=Quantity(float(vapour[row]), "pressure", "absolute"),
+        fluid=fluid.means,
+        temperature=Quantity(float(temperature[row]), "temperature"),
+    )
+    return (
+        State(duty=duty, station=ref),
+        why,
+        words("Cooler, or more pressure there: a higher tank, a shorter or wider way to it."),
+    )
+
+
+def _stands_still(_study: Study, answer: Solution) -> tuple[State, Words, Words] | None:
+    """A pump through which nothing flows, with the valves that are shut meanwhile."""
+    edges = answer.model.circuit.edges
+    for name in answer.model.edges:
+        edge = edges[name]
+        if edge.path is None or edge.component is None or edge.path.law not in {"pump", "engine_pump"}:
+            continue
+        still = np.abs(answer.flow(name)) < NOTHING
+        if not still.any():
+            continue
+        row = int(still.argmax())
+        duty = answer.model.duties[row]
+        shut = [
+            owner.name
+            for i in answer.model.network.devices
+            if (owner := edges[answer.model.edges[i]].component) is not None
+            and answer.switch(answer.model.edges[i])[row] == "shut"
+        ]
+        why = words(
+            "At {duty} {pump} runs against a closed way: nothing flows through it, and it heats what is in it.",
+            duty=duty,
+            pump=edge.component.name,
+        )
+        change = "Give it a way: a return or a relief valve."
+        if shut:
+            change = "See which way the arrow points on {shut}, shut meanwhile; or give it a return or a relief valve."
+        return State(duty=duty), why, words(change, shut=" and ".join(shut))
+    return None
+
+
+def _holds_nothing(_study: Study, answer: Solution) -> tuple[State, Words, Words] | None:
+    """A regulator of which the way that regulates leads nowhere."""
+    edges = answer.model.circuit.edges
+    owners = {e.component.name: e.component for e in edges.values() if e.component is not None}
+    regulating = {e.component.name for e in edges.values() if e.component and e.path and e.path.law in HOLDS}
+    for name, component in owners.items():
+        paths = [path for path in component.kind.paths if path.law in HOLDS]
+        if paths and name not in regulating:
+            why = words(
+                "{name} holds nothing: no hose is on its {port}, through which it would let the rest go.",
+                name=name,
+                port=paths[0].end,
+            )
+            change = words(
+                "Run its {port} back to the tank. One that feeds a rail without a return is of kind feed-regulator.",
+                port=paths[0].end,
+            )
+            return State(), why, change
+    return None

@@ -59,6 +59,9 @@ def margin(study: Study) -> list[Finding]:
         burn = solution.model.batch.taken.sum(axis=1)
         valves = _edges(solution, "bypass")
         if not valves:
+            why = words("No bypass regulator lets fuel go back here; without a return what is left over is not judged.")
+            needs = "the pump's flow and rise as solve prints them, held against its data sheet at the rail's pressure"
+            found.append(unchecked("fuel.margin", circuit.name, why, needs))
             continue
         returned = np.sum([np.maximum(solution.flow(e.name), 0.0) for e in valves], axis=0)
         if not (burn > 0).any():
@@ -113,8 +116,11 @@ def rail(study: Study) -> list[Finding]:
         if len(valves) == 1 and valves[0].component is not None:
             found += [_rail(study, solution, valves[0], name) for name in rails]
         else:
-            needs = "one bypass regulator in the circuit"
-            why = words("With {n} regulators there is no one base pressure to hold it against.", n=str(len(valves)))
+            needs = "the pressure at the rail as solve prints it, held against what the injectors are made for"
+            text = "With {n} bypass regulators there is no one base pressure to hold it against."
+            if not valves:
+                text = "No bypass regulator holds this rail: without a return its pressure is not judged."
+            why = words(text, n=str(len(valves)))
             found += [unchecked("fuel.rail", node.component.name, why, needs) for node in rails.values()]
     return found
 

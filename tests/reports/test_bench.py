@@ -17,7 +17,7 @@ from lines.reading import read_plan
 from reports.allowed import Clock
 from reports.bench import blocks
 from reports.figures import BLANK
-from reports.pdf import MARGIN, PAPERS, _room
+from reports.pdf import MARGIN, PAPERS, room_of
 from reports.pdfblock import BETWEEN, MOST_MARKS, Room, bench_story, block_table
 from reports.pdfparts import DIAL, dial_picture, hand
 from solver.checks import findings
@@ -364,7 +364,7 @@ def test_the_fullest_block_still_fits_a_page(bench, paper, plan):
     ports = ({"at": "0, 0, 10 in", "points": "up"}, {"at": "240, 0, 10 in", "points": "left"})
     block = bench({"via": corners, "ends": ["90 deg", "90 deg"], "clock": "88 deg"}, ports=ports, plan=plan)
     assert len(block.table.rows) > MOST_MARKS[0]
-    width, height = _room(paper)
+    width, height = room_of(paper)
     assert width + 2 * MARGIN == pytest.approx(PAPERS[paper][0])
     assert block_table(block, Room(width, height, plan["units"])).high <= height
     (table,) = bench_story([block], Room(width, height, plan["units"]))
@@ -375,14 +375,14 @@ def test_a_block_alone_on_its_page_has_its_views_larger_and_still_fits(bench):
     corners = [f"{12 * n}, {6 * (n % 2)}, {10 + 3 * (n % 3)} in" for n in range(1, 5)]
     ports = ({"at": "0, 0, 10 in", "points": "up"}, {"at": "60, 0, 10 in", "points": "left"})
     block = bench({"via": corners, "ends": ["90 deg", "90 deg"]}, ports=ports)
-    room = Room(*_room("a4"), "us")
+    room = Room(*room_of("a4"), "us")
     (alone,) = bench_story([block], room)
     assert block_table(block, room).high < alone.wrap(room.width, room.height)[1] <= room.height
 
 
 def test_short_blocks_share_a_page_and_none_is_parted(bench):
     block = bench(STRAIGHT | {"length": "16.47 in", "length_is": "seat-to-seat"})
-    width, height = _room("letter")
+    width, height = room_of("letter")
     story = bench_story([block] * 5, Room(width, height, "us"))
     tall = block_table(block, Room(width, height, "us")).high
     pages = [[]]

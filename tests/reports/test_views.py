@@ -17,7 +17,7 @@ from writing import read
 from lines.zones import ZoneTable
 from reports.labels import Room
 from reports.packet import packet
-from reports.pdf import PAPERS, _room, pdf_bytes
+from reports.pdf import PAPERS, pdf_bytes, room_of
 from reports.pdfvehicle import STYLES, drawings, vehicle_sheets
 from reports.pdfviews import CAPTION, GAP, NOTES, POINT, SCALES, bar_of, run_stand, run_views, scale_for
 from reports.views import LOOSE, PLACED, Zone, _zone, hull, projected, run_shape, vehicle
@@ -284,9 +284,9 @@ def test_forty_five_runs_have_each_its_tag_in_each_view_within_the_frames(studie
     made = studied(crowd(5))
     seen = vehicle(made)
     assert len(seen.strands) == 45
-    sheets = vehicle_sheets(seen, "us", *_room(paper))
+    sheets = vehicle_sheets(seen, "us", *room_of(paper))
     assert len(sheets) > 1  # too dense for one
-    assert all(drawing.height + 40 < _room(paper)[1] for _, drawing in sheets)
+    assert all(drawing.height + 40 < room_of(paper)[1] for _, drawing in sheets)
     words = [text for _, d in sheets for text in assert_tidy(d, len(frames_of(d)))]
     for tag in made.assemblies:
         assert words.count(tag) == 3, tag
@@ -296,7 +296,7 @@ def test_forty_five_runs_have_each_its_tag_in_each_view_within_the_frames(studie
 
 def test_few_runs_stand_on_one_sheet_with_their_three_views_to_one_scale(studied):
     made = studied(crowd(2, "AB"))
-    (page,) = drawings(vehicle(made), "us", *_room("letter"))
+    (page,) = drawings(vehicle(made), "us", *room_of("letter"))
     assert len(frames_of(page.drawing)) == 3
     assert page.clear
     assert {"TOP, from above", "SIDE, from the right", "FRONT, from ahead"} <= {
@@ -307,7 +307,7 @@ def test_few_runs_stand_on_one_sheet_with_their_three_views_to_one_scale(studied
 def test_circuits_are_told_apart_in_black_alone(studied):
     assert len(set(STYLES)) == len(STYLES) >= 12
     made = studied(crowd(1, "ABCD"))
-    page = drawings(vehicle(made), "us", *_room("letter"))[0].drawing
+    page = drawings(vehicle(made), "us", *room_of("letter"))[0].drawing
     legend = [line for line in pieces(page, PolyLine) if extents(line).tolist() == [44.0, 0.0]]
     assert len({(line.strokeWidth, str(line.strokeDashArray)) for line in legend}) == 4
     assert {line.strokeColor.rgb() for line in pieces(page, PolyLine)} <= {(0, 0, 0), (1, 1, 1)}

@@ -99,7 +99,19 @@ def test_a_pump_is_never_taken_beyond_its_data_sheet(tmp_path):
     pump = {"kind": "pump", "curve": "electric-small", "volts": "6 V"}
     far = {"kind": "source", "pressure": "6 bar"}
     runs = {"P0": run("near.out", "part.in", "pipe", **HOSE), "P1": run("part.out", "far.out", "pipe", **HOSE)}
-    assert "part would work outside its curve" in without_answer(tmp_path, pump, far=far, runs=runs)
+    said = without_answer(tmp_path, pump, far=far, runs=runs)
+    # 100 psi at 12 V is a quarter of that at 6 V.
+    assert "part would have to lift 299 kPa and its curve ends at 172 kPa" in said
+
+
+def test_a_pump_that_runs_free_of_its_data_sheet_says_where_that_begins(tmp_path):
+    points = [{"volts": "12 V", "rise": f"{p} bar", "flow": f"{q} L/h"} for p, q in ((2, 300), (4, 250), (6, 150))]
+    pump = {"kind": "pump", "curve": "main", "volts": "12 V"}
+    curves = {"main": DRIVEN | {"points": points}}
+    far = {"kind": "source", "pressure": "3.5 bar"}
+    runs = {"P0": run("near.out", "part.in", "pipe", **HOSE), "P1": run("part.out", "far.out", "pipe", **HOSE)}
+    said = without_answer(tmp_path, pump, far=far, runs=runs, curves=curves)
+    assert "and its curve begins at 200 kPa" in said
 
 
 def test_pressure_below_a_vacuum_is_no_answer(tmp_path):
@@ -197,6 +209,90 @@ def test_a_device_without_a_steady_state_is_named(tmp_path, monkeypatch):
     assert "part cycles: no steady state holds" in without_answer(tmp_path, check_valve())
 
 
+# ---------------------------------------------------------------- answers that cannot be
+
+
+def caution(folder, *args, **facts):
+    """What the caution of the circuit says, and what to do."""
+    answer, flow = made(folder, *args, **facts)
+    assert isinstance(answer, Solution)
+    assert answer.reasons == {}
+    assert flow.verdict is Verdict.CAUTION
+    return f"{flow.why.say('metric')} {flow.change.say('metric')}", flow
+
+
+def test_a_liquid_that_would_boil_is_told_with_place_and_pressures(tmp_path):
+    # Water of 90 C boils at 70.2 kPa (IAPWS-95). 2.6 m over an open end at sea level there are 101.3 - 2.6 x 9.47 =
+    # 76.7 kPa, 4 m over it 63.5 kPa.
+    sections = {
+        "circuits": {"line": {"fluid": "water", "temperature": "90 C"}},
+        "near": {"kind": "draw", "flow": "-1 L/min"},
+    }
+    for height, boils in (("2.6 m", False), ("4 m", True)):
+        runs = {"P0": run("near.in", "far.in", "pipe", **HOSE | {"rise": f"-{height}"})}
+        if not boils:
+            assert made(tmp_path, runs=runs, **sections)[1].verdict is Verdict.PASS
+            continue
+        said, flow = caution(tmp_path, runs=runs, **sections)
+        assert "At steady the pressure at near.in is 64" in said
+        assert "under the 70" in said
+        assert flow.worst.duty == "steady"
+        assert flow.worst.station == "near.in"
+
+
+def test_a_pump_against_a_closed_valve_is_told_with_the_valve(tmp_path):
+    # Two pumps side by side, each behind a check valve of its own, of which one is the wrong way round.
+    sheet = [{"volts": "12 V", "rise": f"{p} bar", "flow": f"{q} L/h"} for p, q in ((0, 300), (4, 200), (6, 0))]
+    pump = {"kind": "pump", "curve": "main", "volts": "12 V"}
+    components = {
+        "near": {"kind": "manifold", "bore": "8 mm", "ports": {"supply": {}, "one": {}, "two": {}}},
+        "tank": {"kind": "source", "pressure": "0 bar"},
+        "pump_a": pump,
+        "pump_b": pump,
+        "check_a": check_valve(),
+        "check_b": check_valve(),
+        "far": {"kind": "manifold", "bore": "8 mm", "ports": {"out": {}, "one": {}, "two": {}}},
+        "end": {"kind": "source", "pressure": "2 bar"},
+    }
+    ends = [
+        ("tank.out", "near.supply"),
+        ("near.one", "pump_a.in"),
+        ("near.two", "pump_b.in"),
+        ("pump_a.out", "check_a.in"),
+    ]
+    ends += [
+        ("pump_b.out", "check_b.out"),
+        ("check_a.out", "far.one"),
+        ("check_b.in", "far.two"),
+        ("far.out", "end.out"),
+    ]
+    said, _ = caution(
+        tmp_path,
+        components=components,
+        curves={"main": DRIVEN | {"points": sheet}},
+        runs={f"P{i}": run(*pair, "pipe", **HOSE) for i, pair in enumerate(ends)},
+    )
+    assert "At steady pump_b runs against a closed way" in said
+    assert "which way the arrow points on check_b" in said
+
+
+def test_a_regulator_without_its_return_is_told(tmp_path):
+    runs = {"P0": run("near.out", "part.in", "pipe", **HOSE), "P1": run("part.out", "far.in", "pipe", **HOSE)}
+    said, _ = caution(tmp_path, regulator(), runs=runs)
+    assert "part holds nothing: no hose is on its return" in said
+    assert "feed-regulator" in said
+
+
+def test_points_whose_drop_falls_are_refused(tmp_path):
+    part = {"kind": "resistance", "points": POINTS | {"flow": ["5 L/min", "10 L/min"], "drop": ["10 kPa", "8 kPa"]}}
+    with pytest.raises(PlanError) as caught:
+        made(tmp_path, part)
+    assert [f.message for f in caught.value.faults] == ["a drop falls as the flow rises"]
+
+
+# ---------------------------------------------------------------- properties out of reach
+
+
 def test_a_liquid_hotter_than_its_density_goes_is_no_answer(tmp_path):
     # Carried straight on, this table of density reaches zero at 300 C.
     thin = fluid("800 kg/m3", "1 mPa s")
@@ -209,6 +305,8 @@ def test_a_property_beyond_its_table_is_said_to_be(tmp_path):
     # The table of water ends at 130 C.
     answer, flow = made(tmp_path, circuits={"line": {"fluid": "water", "temperature": "140 C"}})
     assert isinstance(answer, Solution)
+    # It boils there too: both are said.
+    assert flow.verdict is Verdict.CAUTION
     assert "density of Water taken beyond its table" in flow.why.say("metric")
     _, flow = made(tmp_path, circuits={"line": {"fluid": "water", "temperature": "120 C"}})
     assert "beyond its table" not in flow.why.say("metric")

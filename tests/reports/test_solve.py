@@ -1,0 +1,79 @@
+"""What `solve` prints: units that suit the fluid, how well it balances, filters clean and due."""
+
+import json
+import math
+
+import pytest
+from writing import read, run, tube
+
+from reports.cli import main
+
+HOSE = {"length": "1 m", "length_is": "overall", "rise": "0 m"}
+POINTS = {"fluid": "water", "temperature": "20 C", "flow": ["5 L/min", "10 L/min"], "drop": ["5 kPa", "20 kPa"]}
+
+
+def shown(capsys, *arguments):
+    code = main([*map(str, arguments)])
+    return code, *capsys.readouterr()
+
+
+@pytest.fixture
+def filtered(tmp_path):
+    """A source of 100 kPa, a filter and an open end: water."""
+    read(
+        tmp_path,
+        circuits={"line": {"fluid": "water", "temperature": "20 C"}},
+        components={
+            "near": {"kind": "source", "pressure": "100 kPa"},
+            "filter": {"kind": "filter", "points": POINTS, "loaded": 4},
+            "far": {"kind": "open"},
+        },
+        stock={"pipe": tube("30 mm", outside="33 mm")},
+        runs={"P1": run("near.out", "filter.in", "pipe", **HOSE), "P2": run("filter.out", "far.in", "pipe", **HOSE)},
+    )
+    return tmp_path / "plan.toml"
+
+
+def test_a_filter_that_is_due_halves_the_flow_where_it_is_all_that_resists(capsys, filtered):
+    # Four times an inertial drop: half the flow, less what little the wide pipe and its mouths cost.
+    flows = []
+    for state in ("clean", "due"):
+        code, out, _ = shown(capsys, "solve", filtered, "--json", "--filters", state)
+        assert code == 0
+        flows.append(json.loads(out)["circuits"]["line"]["steady"]["runs"]["P1"]["flow"]["value"])
+    assert flows[0] / flows[1] == pytest.approx(2, rel=0.01)
+
+
+def test_the_answer_says_how_well_it_balances(capsys, filtered):
+    _, out, _ = shown(capsys, "solve", filtered, "--json")
+    left = json.loads(out)["circuits"]["line"]["steady"]["imbalance"]
+    assert 0 <= left["pressure"]["value"] < 0.001
+    assert left["pressure"]["unit"] == "kPa"
+    assert 0 <= left["flow"]["value"] < 1e-6
+    assert "Worked out again" in shown(capsys, "solve", filtered)[1]
+
+
+def test_most_of_a_loss_is_told_with_its_share(capsys, filtered):
+    _, out, _ = shown(capsys, "solve", filtered)
+    (row,) = (line for line in out.splitlines() if line.startswith("P1 "))
+    assert row.rstrip().endswith("100% friction in hose")
+
+
+def test_a_gas_is_shown_in_units_that_suit_it(capsys, tmp_path):
+    read(
+        tmp_path,
+        plan={"units": "us"},
+        circuits={"line": {"fluid": "air", "temperature": "20 C"}},
+        components={"case": {"kind": "draw", "flow": "-3 cfm"}, "far": {"kind": "open"}},
+        stock={"pipe": tube("19 mm", outside="25 mm")},
+        runs={"V1": run("case.in", "far.in", "pipe", **HOSE)},
+    )
+    _, out, _ = shown(capsys, "solve", tmp_path / "plan.toml", "--json")
+    duty = json.loads(out)["circuits"]["line"]["steady"]
+    assert duty["runs"]["V1"]["flow"]["unit"] == "cfm"
+    assert duty["runs"]["V1"]["flow"]["value"] == pytest.approx(3, rel=2e-3)
+    assert {node["total"]["unit"] for node in duty["nodes"].values()} == {"inH2O"}
+    # A velocity head of 1.2 kg/m3 at 5 m/s is 15 Pa, 0.06 in of water; the mouth's laminar part is 160/Re of it, 3 %.
+    assert duty["nodes"]["far.in"]["total"]["value"] == pytest.approx(
+        1.2046 / 2 * (3 * 0.3048**3 / 60 / (math.pi * 0.019**2 / 4)) ** 2 / 248.84, rel=0.03
+    )
