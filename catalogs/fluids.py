@@ -69,7 +69,9 @@ class Property(Part):
     @model_validator(mode="after")
     def _pairs(self) -> Self:
         if len(self.at) != len(self.values):
-            raise refuse(f"{len(self.at)} temperatures and {len(self.values)} values", expected="one value for each")
+            raise refuse(
+                f"temperatures {len(self.at)}, values {len(self.values)}", expected="one value for each temperature"
+            )
         if list(self.at) != sorted(set(self.at)):
             raise refuse("the temperatures do not rise", expected="rising temperatures")
         if self.law in {"log", "walther"} and len(self.at) < 2:

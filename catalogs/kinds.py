@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -67,6 +67,8 @@ class KindPath(Part):
     law: Law
     loss: str = ""
     """The row of the losses table that the law uses."""
+    share: Annotated[float, Field(gt=0, le=1)] = 1.0
+    """Of the component's whole drop; a half where the flow passes two such paths."""
 
 
 class KindFigure(Part):

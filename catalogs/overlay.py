@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections import Counter
+import re
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from catalogs.errors import Fault, TableError, nearest
 from catalogs.faroff import far_off
 from catalogs.grades import Grade
 from catalogs.records import Origin
 from catalogs.row import Row
-from catalogs.tables import TABLES, folded, no_grade
+from catalogs.tables import TABLES, by_name, folded, no_grade, read_row
+
+if TYPE_CHECKING:
+    from catalogs.records import Record
 
 
 def lay_over(table: str, below: dict[str, Row], above: dict[str, Row]) -> tuple[dict[str, Row], list[Fault]]:
@@ -35,27 +38,42 @@ def lay_over(table: str, below: dict[str, Row], above: dict[str, Row]) -> tuple[
 
 
 def _over_base(table: str, key: str, row: Row, rows: dict[str, Row]) -> Row:
-    fields, faults = folded(key, row, TABLES[table])
-    if faults:
-        raise TableError(faults)
-    ours = base = rows.get(key)
+    record, ours = TABLES[table], rows.get(key)
+    if ours is None and (fault := _dotted(key, row, rows)):
+        raise TableError([fault])
+    row, misnamed = by_name(key, row, record)
+    fields, faults = folded(key, row, record)
+    base = ours
     if "like" in fields:
         like = str(fields.pop("like"))
         base = rows.get(like) if like != key else None
         if base is None:
             near = nearest(like, [k for k in rows if k != key])
-            message = f'"{like}" is no other row of {table}'
-            line = row.line(("like",))
-            raise TableError([Fault(file=row.file, line=line, table=key, key="like", message=message, nearest=near)])
-    if base is None:
-        if fault := _lacking(table, key, fields, row, rows):
-            raise TableError([fault])
-        return Row(fields, row.file, row.line, row.origins)
-    if faults := _unstated(key, row, fields) + far_off(TABLES[table], key, row, fields, base, ours):
-        raise TableError(faults)
-    grade, source = fields.pop("grade"), fields.pop("source")
-    origins = base.origins | dict.fromkeys(fields, Origin(Grade(grade), str(source))) | row.origins
-    return Row(folded(key, base, TABLES[table])[0] | fields, row.file, row.line, origins)
+            place: dict[str, Any] = {"file": row.file, "line": row.line(("like",)), "table": key, "key": "like"}
+            faults.append(Fault(message=f'"{like}" is no other row of {table}', nearest=near, **place))
+    elif base is None:
+        faults += _lacking(table, key, fields, row, rows)
+    if base is not None:
+        faults += _unstated(key, row, fields) + far_off(record, key, row, fields, base, ours)
+    if faults:
+        raise TableError(misnamed + faults)
+    laid = Row(fields, row.file, row.line, row.origins)
+    if base is not None:
+        origin = Origin(Grade(fields.pop("grade")), str(fields.pop("source")))
+        laid.origins = base.origins | dict.fromkeys(fields, origin) | row.origins
+        laid.fields = folded(key, base, record)[0] | fields
+    if misnamed:
+        raise TableError(misnamed + _unread(key, laid, record))
+    return laid
+
+
+def _unread(key: str, row: Row, record: type[Record]) -> list[Fault]:
+    """The faults of a row's figures."""
+    try:
+        read_row(key, row, record)
+    except TableError as error:
+        return list(error.faults)
+    return []
 
 
 def _unstated(key: str, row: Row, fields: dict[str, Any]) -> list[Fault]:
@@ -71,35 +89,42 @@ def _unstated(key: str, row: Row, fields: dict[str, Any]) -> list[Fault]:
     return faults
 
 
-def _lacking(table: str, key: str, fields: dict[str, Any], row: Row, rows: dict[str, Row]) -> Fault | None:
+def _dotted(key: str, row: Row, rows: dict[str, Row]) -> Fault | None:
+    """The fault of an id with a dot that TOML took for a table in a table: `[run.slack]`."""
+    for part in (part for part, value in row.fields.items() if isinstance(value, dict)):
+        near = nearest(f"{key}.{part}", [k for k in rows if k.startswith(f"{key}.")])
+        if near is not None:
+            message = "an id with a dot in it stands in quotes"
+            return Fault(file=row.file, line=row.line((part,)), table=key, message=message, expected=f'["{near}"]')
+    return None
+
+
+def _lacking(table: str, key: str, fields: dict[str, Any], row: Row, rows: dict[str, Row]) -> list[Fault]:
     """The one fault of a new row that lacks figures, or whose id is a slip."""
-    dotted_ids = [f"{key}.{part}" for part in fields if f"{key}.{part}" in rows]
-    if dotted_ids:
-        message, expect = "an id with a dot in it stands in quotes", f'["{dotted_ids[0]}"]'
-        line = row.line((dotted_ids[0].removeprefix(f"{key}."),))
-        return Fault(file=row.file, line=line, table=key, message=message, expected=expect)
     needed = [f.alias or n for n, f in TABLES[table].model_fields.items() if f.is_required() and n != "id"]
     lacks = [name for name in needed if name not in fields]
     if not lacks:
-        return None
+        return []
     message = f'"{key}" is no row of {table} yet, and as a new one it lacks {", ".join(lacks)}'
     expect = "all of them, or like = the id of a row that gives what this one does not state"
+    if len(lacks) == 1:
+        expect = expect.replace("all of them", "it")
     near = nearest(key, rows)
-    return Fault(file=row.file, line=row.line(()), table=key, message=message, expected=expect, nearest=near)
+    return [Fault(file=row.file, line=row.line(()), table=key, message=message, expected=expect, nearest=near)]
 
 
 def once_a_column(faults: list[Fault]) -> list[Fault]:
-    """The faults of a table, one that its rows share told once: a column misnamed, or in a wrong unit."""
-    rows = Counter((f.file, f.key, f.message) for f in faults)
-    seen: set[tuple[str, str | None, str]] = set()
-    kept = []
+    """The faults of a table, one that its rows or points share told once: misnamed, or in a wrong unit."""
+    same: dict[tuple[str, str | None, str], list[Fault]] = {}
     for fault in faults:
-        same = (fault.file, fault.key, fault.message)
-        if fault.key is None or rows[same] == 1:
-            kept.append(fault)
-        elif same not in seen:
-            seen.add(same)
-            more = rows[same] - 1
-            shared = f"{fault.message}, here and in {more} row{'s' * (more > 1)} more"
-            kept.append(replace(fault, message=shared))
+        # Of a list each member has the same fault: `points[1].speed`, `points[2].speed` …
+        column = None if fault.key is None else re.sub(r"\[\d+\]", "[]", fault.key)
+        same.setdefault((fault.file, column, fault.message), []).append(fault)
+    kept = []
+    for (_, column, message), found in same.items():
+        if column is None or len(found) == 1:
+            kept += found
+            continue
+        more, what = len(found) - 1, "place" if "[]" in column else "row"
+        kept.append(replace(found[0], message=f"{message}, here and in {more} {what}{'s' * (more > 1)} more"))
     return kept

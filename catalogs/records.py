@@ -84,6 +84,8 @@ class Record(Part):
     """Fields that a CSV gives on several rows of one id; they make the list `points`."""
     compared: ClassVar[tuple[str, ...]] = ()
     """Figures that a shop's row cannot give far from the one that it overrides."""
+    words: ClassVar[str] = "key"
+    """The sort of the trade's words for its fields."""
 
     id: str
     source: str = Field(min_length=3)
@@ -315,6 +317,9 @@ class Loss(Record):
 class CurvePoint(Part):
     """One point of a pump's data sheet, at a voltage or, of a pump that the engine drives, at a speed."""
 
+    example: ClassVar[str] = '{ volts = "13.5 V", rise = "40 psi", flow = "250 L/h" }'
+    words: ClassVar[str] = "curve"
+
     volts: Voltage | None = None
     speed: Speed | None = None
     rise: PressureDrop
@@ -325,11 +330,28 @@ class CurvePoint(Part):
         """The voltage [V] or speed [rad/s] of the point."""
         return self.volts if self.volts is not None else float(self.speed or 0.0)
 
+    @field_validator("flow")
+    @classmethod
+    def _forward(cls, flow: float) -> float:
+        if flow < 0:
+            raise refuse("is a flow under 0, backward through the pump", expected="flows of 0 or more")
+        return flow
+
+    @model_validator(mode="after")
+    def _driven_one_way(self) -> Self:
+        expect = "volts of an electric pump, or speed of a pump that the engine drives"
+        if self.volts is None and self.speed is None:
+            raise refuse("is missing, and so is speed", expected=expect, at="volts")
+        if self.volts is not None and self.speed is not None:
+            raise refuse("stands beside volts: a point has one of the two", expected=expect, at="speed")
+        return self
+
 
 class PumpCurve(Record):
     """A pump's flow against its pressure rise at one voltage or more, or at one speed or more."""
 
     repeats: ClassVar[tuple[str, ...]] = ("volts", "speed", "rise", "flow")
+    words: ClassVar[str] = "curve"
 
     means: str
     points: tuple[CurvePoint, ...] = Field(min_length=3, max_length=200)
@@ -341,12 +363,11 @@ class PumpCurve(Record):
 
     @model_validator(mode="after")
     def _driven_one_way(self) -> Self:
-        for point in self.points:
-            if (point.volts is None) == (point.speed is None) or (point.speed is not None) != self.by_speed:
-                raise refuse(
-                    "a point of it has no voltage or speed, or both",
-                    expected="at every point the voltage, or at every point the speed of a pump that the engine drives",
-                )
+        if any((point.speed is not None) != self.by_speed for point in self.points):
+            raise refuse(
+                "some of its points have volts and some have speed",
+                expected="volts at every point, or speed at every point of a pump that the engine drives",
+            )
         return self
 
     @model_validator(mode="after")
@@ -355,9 +376,10 @@ class PumpCurve(Record):
             rows = sorted((p for p in self.points if p.at == at), key=lambda p: p.rise)
             shown = f"{at * 30 / math.pi:.0f} rpm" if self.by_speed else f"{at:g} V"
             if at <= 0:
-                raise refuse(f"a curve at {shown}", expected="more than none")
+                raise refuse(f"has a curve at {shown}", expected=f"a {'speed' if self.by_speed else 'voltage'} over 0")
             if len(rows) < 3:
-                raise refuse(f"the curve at {shown} has {len(rows)} points", expected="3 points or more")
+                counted = f"{len(rows)} point{'s' * (len(rows) > 1)}"
+                raise refuse(f"the curve at {shown} has only {counted}", expected="3 points or more")
             for low, high in itertools.pairwise(rows):
                 if high.rise <= low.rise or high.flow >= low.flow:
                     raise refuse(
@@ -365,8 +387,6 @@ class PumpCurve(Record):
                         expected="less flow at each higher pressure rise; of a humped curve only the branch on the far "
                         "side of its highest rise, on which the pump runs steadily",
                     )
-            if rows[-1].flow < 0:
-                raise refuse(f"the curve at {shown} has a negative flow", expected="flows of 0 or more")
         return self
 
 

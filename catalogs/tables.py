@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import csv
-import re
-from collections import Counter
-from itertools import zip_longest
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import ValidationError
 
+from catalogs.csvfile import read_csv
 from catalogs.errors import Fault, InputError, TableError, nearest
-from catalogs.faults import dotted, faults_of, keys_of
+from catalogs.faults import dotted, faults_of, keys_of, no_key
 from catalogs.fluids import Fluid
 from catalogs.grades import Grade
 from catalogs.kinds import Kind
@@ -34,10 +32,9 @@ from catalogs.records import (
     Tolerance,
 )
 from catalogs.row import Row
-from catalogs.tomlfile import read_text, read_toml
+from catalogs.tomlfile import read_toml
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
 
 TABLES: dict[str, type[Record]] = {
@@ -60,12 +57,6 @@ TABLES: dict[str, type[Record]] = {
 }
 R = TypeVar("R", bound=Record)
 
-MOST_ROWS = 5_000
-LONGEST_CELL = 500
-
-_LINE_END = re.compile(r"\r\n|\n|\r")
-_COMMA_NUMBER = re.compile(r"^[+-]?\d+,\d+$")
-
 
 def read_table(path: Path, shown: str) -> dict[str, Row]:
     """The rows of one table by id, their texts not yet read.
@@ -74,7 +65,7 @@ def read_table(path: Path, shown: str) -> dict[str, Row]:
         TableError: the file cannot be read or is not laid out as a table.
     """
     try:
-        table = _from_csv(path, shown) if path.suffix.lower() == ".csv" else _from_toml(path, shown)
+        table = read_csv(path, shown) if path.suffix.lower() == ".csv" else _from_toml(path, shown)
     except InputError as error:
         raise TableError(error.faults) from None
     for row in table.values():
@@ -122,90 +113,46 @@ def _from_toml(path: Path, shown: str) -> dict[str, Row]:
     }
 
 
-def _from_csv(path: Path, shown: str) -> dict[str, Row]:
-    names, units, rows, mark = _laid_out(read_text(path, shown), shown)
-    table: dict[str, Row] = {}
-    lines: dict[str, list[int]] = {}
-    faults: list[Fault] = []
-    for line, row in rows:
-        cells = [cell.strip() for cell in row]
-        if any(cell for cell, name in zip_longest(cells, names) if not name):
-            message = f"a cell that stands under no name: {len(cells)} cells under {len(names)} names"
-            faults.append(Fault(file=shown, line=line, message=message))
-            continue
-        faults += [
-            Fault(file=shown, line=line, key=name, message=f"longer than {LONGEST_CELL} characters")
-            for name, cell in zip(names, cells, strict=False)
-            if len(cell) > LONGEST_CELL
-        ]
-        texts = {n: _cell(c, u, mark) for n, u, c in zip(names, units, cells, strict=False) if c}
-        key = texts.pop("id", "")
-        lines.setdefault(key, []).append(line)
-        if not key:
-            faults.append(Fault(file=shown, line=line, key="id", message="is missing"))
-        elif key in table:
-            table[key].more.append(texts)
-        else:
-            table[key] = Row(texts, shown, _line_of_point(lines[key]))
-    if faults:
-        raise TableError(faults)
-    return table
+def by_name(key: str, row: Row, record: type[Record]) -> tuple[Row, list[Fault]]:
+    """The row with what is misnamed under the name that is most like it, and the fault of each misnamed field.
+
+    What follows from the slip alone is then no fault, and its figures are read all the same.
+    """
+    own = keys_of(record)
+    columns = [k for k in own if k != "points"] + list(record.repeats) if record.repeats and _is_csv(row) else own
+    valid = [*(k for k in columns if k != "id"), "like"]
+    given = dict.fromkeys(name for cells in (row.fields, *row.more) for name in cells)
+    meant: dict[str, str | None] = {}
+    faults = []
+    for name in (n for n in given if n not in {*own, *record.repeats, "like"}):
+        message, expect, near = no_key(name, valid, record.words)
+        if name.startswith("source."):
+            message, expect = "has no grade beside it", f"grade.{name.removeprefix('source.')} too"
+            near = None
+        elif _is_csv(row):
+            message = "is no column of this table"
+        place: dict[str, Any] = {"file": row.file, "line": row.line((name,)), "table": key, "key": name}
+        faults.append(Fault(message=message, expected=expect, nearest=near, **place))
+        meant[name] = near if near not in given else None
+    if not meant:
+        return row, []
+    taken = {near: name for name, near in meant.items() if near is not None}
+
+    def line(path: tuple[int | str, ...]) -> int | None:
+        return row.line((taken.get(str(path[0]), path[0]), *path[1:]) if path else path)
+
+    fields, *more = (_renamed(cells, meant) for cells in (row.fields, *row.more))
+    return replace(row, fields=fields, more=more, line=line), faults
 
 
-def _laid_out(text: str, shown: str) -> tuple[list[str], list[str], list[tuple[int, list[str]]], str]:
-    """The names, the units, the rows with their lines, and the mark between cells."""
-    written = [
-        (number, line)
-        for number, line in enumerate(_LINE_END.split(text), 1)
-        if line.strip() and not line.lstrip().startswith("#")
-    ]
-    if len(written) < 2:
-        raise TableError([Fault(file=shown, message="no row of names and row of units")])
-    if len(written) > MOST_ROWS:
-        raise TableError([Fault(file=shown, message=f"more than {MOST_ROWS:,} rows")])
-    mark = ";" if written[0][1].count(";") > written[0][1].count(",") else ","
-    rows, faults = [], []
-    for number, line in written:
-        try:
-            rows.append((number, next(csv.reader([line], delimiter=mark, strict=True))))
-        except csv.Error:
-            message = "quotes that do not close, or that text follows"
-            expect = 'a cell in quotes with each " inside it doubled'
-            faults.append(Fault(file=shown, line=number, message=message, expected=expect))
-    if faults:
-        raise TableError(faults)
-    names, units = ([cell.strip() for cell in cells] for _, cells in rows[:2])
-    units += [""] * (len(names) - len(units))
-    if "id" not in names:
-        faults.append(Fault(file=shown, line=rows[0][0], message='no column "id"'))
-    elif units[names.index("id")]:
-        message = "no row of units under the names: here stands a row of figures"
-        expect = "a row with the unit of each column, and under id an empty cell, like " + mark.join(["", "in", "in"])
-        faults.append(Fault(file=shown, line=rows[1][0], key="id", message=message, expected=expect))
-    faults += [
-        Fault(file=shown, line=rows[0][0], key=name, message="two columns have this name")
-        for name, count in Counter(filter(None, names)).items()
-        if count > 1
-    ]
-    if faults:
-        raise TableError(faults)
-    return names, units, rows[2:], mark
+def _renamed(cells: dict[str, Any], meant: dict[str, str | None]) -> dict[str, Any]:
+    """Cells by the names that they are taken for; one that is named right comes first."""
+    taken = {near: cells[name] for name, near in meant.items() if near is not None and name in cells}
+    return taken | {name: value for name, value in cells.items() if name not in meant}
 
 
-def _line_of_point(lines: list[int]) -> Callable[[tuple[int | str, ...]], int]:
-    """Of the several rows of one id, each is a point."""
-
-    def line(path: tuple[int | str, ...]) -> int:
-        number = path[1] if len(path) > 1 and path[0] == "points" else 0
-        return lines[number if isinstance(number, int) and number < len(lines) else 0]
-
-    return line
-
-
-def _cell(text: str, unit: str, mark: str) -> str:
-    if mark == ";" and _COMMA_NUMBER.match(text):
-        text = text.replace(",", ".")
-    return f"{text} {unit}" if unit and text[-1].isdigit() else text
+def _is_csv(row: Row) -> bool:
+    return row.file.lower().endswith(".csv")
 
 
 def folded(key: str, row: Row, record: type[Record]) -> tuple[dict[str, Any], list[Fault]]:
@@ -222,12 +169,13 @@ def folded(key: str, row: Row, record: type[Record]) -> tuple[dict[str, Any], li
             table=key,
             key=k,
             message="differs from the first row of this id",
+            expected=f'"{fields[k]}" as there, or an empty cell' if k in fields else "it in the first row of this id",
         )
         for n, other in enumerate(row.more, 1)
         for k, text in other.items()
         if k not in record.repeats and text != fields.get(k)
     ]
-    if row.more or ("points" not in fields and record.repeats[0] in fields):
+    if row.more or ("points" not in fields and fields.keys() & set(record.repeats)):
         points = [{k: r[k] for k in record.repeats if k in r} for r in [fields, *row.more]]
         fields = {k: v for k, v in fields.items() if k not in record.repeats} | {"points": points}
     return fields, faults
@@ -239,18 +187,26 @@ def read_row(key: str, row: Row, record: type[R]) -> R:
     Raises:
         TableError: with every fault of the row.
     """
-    fields, faults = folded(key, row, record)
+    row, faults = by_name(key, row, record)
+    fields, more = folded(key, row, record)
+    faults += more
 
     def place(path: tuple[int | str, ...]) -> dict[str, Any]:
-        return {"file": row.file, "line": row.line(path), "table": key, "key": dotted(path)}
+        # Each point of a CSV has a line of its own.
+        shown = path[2:] if record.repeats and _is_csv(row) and path[:1] == ("points",) and len(path) > 2 else path
+        return {"file": row.file, "line": row.line(path), "table": key, "key": dotted(shown)}
 
+    if "id" in fields:
+        faults.append(Fault(message="is no key here", expected=f'the id in the head: ["{key}"]', **place(("id",))))
     known = {*keys_of(record), *fields}
-    reserved = {"id", "origins"}.intersection(fields)
-    for name in [*reserved, *(f"grade.{f}" for f in row.origins if f not in known)]:
-        faults.append(Fault(file=row.file, line=row.line((name,)), table=key, key=name, message="is no key here"))
+    for name in (f for f in row.origins if f not in known):
+        near = nearest(name, keys_of(record))
+        facts = place((f"grade.{name}",)) | {"key": f"grade.{name}", "nearest": near and f"grade.{near}"}
+        faults.append(Fault(message="is no key here", **facts))
+    try:
+        read = record.model_validate({**fields, "id": key, "origins": row.origins})
+    except ValidationError as error:
+        faults += faults_of(error, record, place)
     if faults:
         raise TableError(faults)
-    try:
-        return record.model_validate({**fields, "id": key, "origins": row.origins})
-    except ValidationError as error:
-        raise TableError(faults_of(error, record, place)) from None
+    return read

@@ -84,9 +84,11 @@ def read_text(path: Path, shown: str) -> str:
     except OSError as error:
         known = {
             FileNotFoundError: "there is no such file",
+            NotADirectoryError: "there is no such file",
+            PermissionError: "may not be read: its permissions forbid it",
             IsADirectoryError: "this is a folder: name the plan file in it",
         }
-        why = known.get(type(error)) or str(error.strerror or error)
+        why = known.get(type(error)) or f"cannot be read: {error.strerror or 'the system does not say why'}"
         raise InputError([Fault(file=shown, message=why)]) from None
     if len(raw) > LARGEST:
         raise InputError([Fault(file=shown, message=f"larger than {LARGEST:,} bytes")])

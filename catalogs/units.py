@@ -310,6 +310,11 @@ def printed_unit(dimension: str, system: System) -> str:
     return str(_table()[dimension][system]["unit"])
 
 
+def printed_decimals(dimension: str, system: System) -> int:
+    """The decimals of that unit, where the number is small."""
+    return int(_table()[dimension][system]["decimals"])
+
+
 def number_in(quantity: Quantity, system: System) -> float:
     """The number of a quantity in the unit that reports of this system print."""
     spelling = printed_unit(quantity.dimension, system)

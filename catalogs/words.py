@@ -31,8 +31,18 @@ def meant(sort: str, word: str, valid: Collection[str]) -> list[str]:
 
 
 def _known(sort: str, word: str) -> list[str] | None:
-    known, said = of_the_trade(sort), word.strip().casefold()
-    return known.get(said) or known.get(re.sub(r"[\s_-]+", " ", said).strip())
+    known = of_the_trade(sort)
+    return known.get(word.strip().casefold()) or _run_together(sort).get(_together(word))
+
+
+@functools.cache
+def _run_together(sort: str) -> dict[str, list[str]]:
+    return {_together(word): meant for word, meant in of_the_trade(sort).items()}
+
+
+def _together(word: str) -> str:
+    """A word without the spaces and dashes in it, which each writes as he likes; those between digits stand."""
+    return re.sub(r"(?<=[^\W\d_])[\s_-]+(?=\w)|(?<=\d)[\s_-]+(?=[^\W\d_])", "", word.strip().casefold())
 
 
 def near(sort: str, word: str, valid: Collection[str]) -> str | None:
@@ -40,6 +50,9 @@ def near(sort: str, word: str, valid: Collection[str]) -> str | None:
 
     A word that the trade has for something else is like no other: `whp` is no slip for `hp`.
     """
+    same = [w for w in valid if _together(w) == _together(word)] if sort != "unit" else []
+    if len(same) == 1:
+        return same[0]
     found = meant(sort, word, valid)
     if found or _known(sort, word) is not None:
         return found[0] if len(found) == 1 else None

@@ -25,8 +25,8 @@ def node_heights(plan: Plan, circuit: Circuit) -> dict[str, float]:
         UnknownInputError: naming the runs whose rise is not known.
     """
     heights = _stated(plan, circuit)
-    if not heights:
-        heights = {next(iter(circuit.nodes)): 0.0}
+    # Of a part in which none is stated only differences count.
+    heights |= {min(part): 0.0 for part in circuit.parts() if not part & heights.keys()}
     rises = {name: _rise(plan, circuit, edge) for name, edge in circuit.edges.items()}
     grew = True
     while grew:

@@ -204,6 +204,8 @@ def _check_names(reader: _Reader, section: str) -> None:
 
 def _inside(reader: _Reader, folder: Path, key: tuple[str, ...], named: str, what: str) -> Path | None:
     """A file or folder beside the plan; a fault if it leads elsewhere or is not there."""
+    if "\0" in named:  # no name of a file; told where its text was read
+        return None
     found = (folder / named).resolve()
     if not found.is_relative_to(folder.resolve()) or Path(named).is_absolute():
         reader.fault(key, f'"{named}" leads out of the plan\'s folder', expected=f"a {what} beside the plan")

@@ -164,7 +164,7 @@ def _solve(arguments: argparse.Namespace) -> int:
         unbuilt = {} if arguments.circuit else _unbuilt(solved)
         wanted = {name: answer for name, answer in solved.items() if name not in unbuilt} or solved
         answers, faults = _answers(plan, arguments.circuit, duties, wanted)
-    if faults:
+    if arguments.json and faults:
         return _refused(tuple(faults), arguments)
     if arguments.json:
         from reports.jsonout import dump, solve_document
@@ -175,10 +175,11 @@ def _solve(arguments: argparse.Namespace) -> int:
 
     out = console()
     for answer in answers.values():
-        print_solution(plan, answer, duties, out)
+        if solved_duties := [duty for duty in duties if duty not in answer.reasons]:
+            print_solution(plan, answer, solved_duties, out)
     for name, why in unbuilt.items():
         sys.stderr.write(f"{name}: no flows: {why}\n")
-    return OK
+    return _refused(tuple(faults), arguments) if faults else OK
 
 
 def _unbuilt(solved: Mapping[str, Solution | Unsolved]) -> dict[str, str]:

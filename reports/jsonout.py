@@ -112,7 +112,7 @@ def _duty(plan: Plan, answer: Solution, duty: str) -> dict[str, Any]:
         number = value - ambient if gauge else value
         return quantity(Quantity(number, as_shown(answer, dimension), "gauge" if gauge else None), plan.system)
 
-    static = _static(plan, answer, row)
+    static = _static(answer, row)
     nodes = {
         name: {"total": show(float(answer.total(name)[row]), "pressure"), "static": _maybe(static.get(name), show)}
         for name in sorted(answer.model.number)
@@ -135,13 +135,9 @@ def _duty(plan: Plan, answer: Solution, duty: str) -> dict[str, Any]:
     return {"nodes": nodes, "runs": runs, "components": dict(sorted(components.items())), "imbalance": imbalance}
 
 
-def _static(plan: Plan, answer: Solution, row: int) -> dict[str, float]:
-    """Static pressure at each port, in the bore of the hose that is on it [Pa absolute]."""
-    return {
-        ref: float(answer.static(ref, tag, plan.catalog.stock(run.stock).bore)[row])
-        for tag, run in answer.model.circuit.runs.items()
-        for ref in (run.start, run.end)
-    }
+def _static(answer: Solution, row: int) -> dict[str, float]:
+    """Static pressure in the bore of each port that has a hose on it [Pa absolute]."""
+    return {port: float(answer.static_at(port)[row]) for port in answer.model.bores}
 
 
 def _maybe(value: float | None, show: Any) -> dict[str, Any] | None:
@@ -159,5 +155,7 @@ def _run(plan: Plan, answer: Solution, tag: str, row: int, show: Any) -> dict[st
         "reynolds": _short(float(answer.reynolds(tag, stock.bore)[row])),
         "friction": _short(float(answer.friction(tag, stock.bore, stock.roughness)[row])),
         "loss": show(float(sum(v[row] for v in answer.parts(tag).values())), "pressure_drop"),
+        "climb": show(float(answer.climb(tag)[row]), "pressure_drop"),
+        "things": {name: show(float(v[row]), "pressure_drop") for name, v in answer.things(tag).items()},
         "losses": {name: show(float(v[row]), "pressure_drop") for name, v in answer.parts(tag).items()},
     }

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from catalogs.units import Quantity, number_in, printed_unit, show
+from catalogs.units import Quantity, number_in, printed_decimals, printed_unit, show
 from lines.finding import Verdict, counts
 from reports.gases import as_shown
 from reports.verdicts import passes, told, verdict_rows
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Iterable
     from typing import IO
+
+    import numpy.typing as npt
 
     from catalogs.errors import Fault
     from catalogs.units import System
@@ -25,9 +29,13 @@ if TYPE_CHECKING:
     from reports.verdicts import Row
     from solver.solution import Solution
 
+    Array = npt.NDArray[np.float64]
+
 NARROWEST = 80
 NO_LOSS = 0.5
 """A loss under this is none to speak of [Pa]."""
+QUIET = {"mouth", "passage", "leg", "tee"}
+"""Laws of ways that a person does not think of as a part with a drop."""
 
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 _LOUD = {Verdict.FAIL: "FAIL", Verdict.CAUTION: "CAUTION", Verdict.UNCHECKED: "UNCHECKED", Verdict.PASS: "pass"}
@@ -101,75 +109,110 @@ def _unsure(text: str, grade: str) -> str:
 def print_solution(plan: Plan, answer: Solution, duties: list[str], out: Console) -> None:
     """Flows and pressures of one circuit."""
     for duty in duties:
-        row = answer.model.duties.index(duty)
+        seen = _Seen(plan, answer, answer.model.duties.index(duty))
         fluid = plan.catalog.fluid(plan.circuits[answer.model.circuit.name].fluid)
-        show = _shower(plan, answer, plan.ambient.pressure[duty])
         out.print(Text(f"{answer.model.circuit.name} at {duty}: {fluid.means}", "bold"))
-        _runs(plan, answer, row, show, out)
-        _nodes(plan, answer, row, show, out)
-        for i in answer.model.network.devices:
-            name = answer.model.edges[i]
-            flow = show(float(answer.flow(name)[row]), "volume_flow")
-            out.print(Text(f"{name}: {answer.switch(name)[row]}, {flow}"))
-        out.print(Text(_balance(answer, row, plan.system)))
+        _runs(seen, out)
+        _nodes(seen, out)
+        _components(seen, out)
         out.print()
-    for said_ in answer.model.estimates:
-        out.print(Text(plain(f"Estimate. {said_}.")))
+    out.print(Text(_balance(answer, duties, plan.system)))
+    for said in _together(answer.model.estimates):
+        out.print(Text(plain(f"Estimate. {said}.")))
+    out.print()
 
 
-def _shower(plan: Plan, answer: Solution, ambient: float) -> Callable[[float, str], str]:
-    """Shows an SI value of a dimension in the plan's unit; a pressure over ambient."""
+@dataclass(frozen=True)
+class _Seen:
+    """A circuit at one duty, its figures in the plan's units."""
 
-    def shown(value: float, dimension: str) -> str:
-        gauge = dimension == "pressure"
-        number = value - ambient if gauge else value
-        return show(Quantity(number, as_shown(answer, dimension), "gauge" if gauge else None), plan.system)
+    plan: Plan
+    answer: Solution
+    row: int
 
-    return shown
+    def show(self, values: Array, dimension: str, *, finer: bool = False) -> str:
+        """The value at this duty; a pressure over ambient. Finer: one decimal more, whatever its size."""
+        value, gauge = float(values[self.row]), dimension == "pressure"
+        if gauge:
+            value -= self.plan.ambient.pressure[self.answer.model.duties[self.row]]
+        of = as_shown(self.answer, dimension)
+        decimals = printed_decimals(of, self.plan.system) + 1 if finer else None
+        return show(Quantity(value, of, "gauge" if gauge else None), self.plan.system, decimals=decimals)
 
 
-def _runs(plan: Plan, answer: Solution, row: int, show: Callable[[float, str], str], out: Console) -> None:
+def _runs(seen: _Seen, out: Console) -> None:
+    answer = seen.answer
     table = Table(box=None, pad_edge=False)
-    for name in ("run", "flow", "velocity", "Reynolds", "loss", "most of it"):
-        table.add_column(name, justify="left" if name in {"run", "most of it"} else "right", overflow="fold")
+    columns = ["run", "flow", "velocity", "Reynolds", "loss", "climb", "most of the loss"]
+    for name in columns:
+        table.add_column(name, justify="left" if name in {columns[0], columns[-1]} else "right", overflow="fold")
     for tag, run in answer.model.circuit.runs.items():
-        bore = plan.catalog.stock(run.stock).bore
-        parts = {name: float(values[row]) for name, values in answer.parts(tag).items()}
-        loss = sum(parts.values())
-        most = max(parts, key=lambda name: abs(parts[name]))
-        share = f"{parts[most] / loss:.0%} " if abs(loss) > NO_LOSS else ""
+        bore = seen.plan.catalog.stock(run.stock).bore
+        things = answer.things(tag)
+        loss = np.sum(list(things.values()), axis=0)
+        most = max(things, key=lambda name: abs(things[name][seen.row]))
+        share = things[most][seen.row] / loss[seen.row] if abs(loss[seen.row]) > NO_LOSS else 0.0
         table.add_row(
             tag,
-            show(float(answer.flow(tag)[row]), "volume_flow"),
-            show(float(answer.velocity(tag, bore)[row]), "velocity"),
-            f"{float(answer.reynolds(tag, bore)[row]):.0f}",
-            show(loss, "pressure_drop"),
-            share + most if share else "",
+            seen.show(answer.flow(tag), "volume_flow"),
+            seen.show(answer.velocity(tag, bore), "velocity"),
+            f"{float(answer.reynolds(tag, bore)[seen.row]):.0f}",
+            seen.show(loss, "pressure_drop"),
+            seen.show(answer.climb(tag), "pressure_drop"),
+            f"{share:.0%} {most}" if share else "",
         )
     out.print(table)
 
 
-def _nodes(plan: Plan, answer: Solution, row: int, show: Callable[[float, str], str], out: Console) -> None:
+def _nodes(seen: _Seen, out: Console) -> None:
+    """Pressures at the ports, and inside where something is drawn or a pressure is known."""
     table = Table(box=None, pad_edge=False)
-    for name in ("place", "static, in the hose", "total"):
+    for name in ("place", "a gauge reads", "total"):
         table.add_column(name, justify="left" if name == "place" else "right")
-    for tag, run in answer.model.circuit.runs.items():
-        bore = plan.catalog.stock(run.stock).bore
-        for ref in (run.start, run.end):
-            static = show(float(answer.static(ref, tag, bore)[row]), "pressure")
-            table.add_row(ref, static, show(float(answer.total(ref)[row]), "pressure"))
-    for name, node in answer.model.circuit.nodes.items():
-        if node.inner is not None:
-            table.add_row(name, "", show(float(answer.total(name)[row]), "pressure"))
+    for port in seen.answer.model.bores:
+        static = seen.show(seen.answer.static_at(port), "pressure", finer=True)
+        table.add_row(port, static, seen.show(seen.answer.total(port), "pressure", finer=True))
+    for name, node in seen.answer.model.circuit.nodes.items():
+        if node.inner is not None and (node.inner.pressure or node.inner.draw or node.inner.gives):
+            inside = seen.show(seen.answer.total(name), "pressure", finer=True)
+            table.add_row(name.replace(".", ", "), inside, inside)
     out.print(table)
 
 
-def _balance(answer: Solution, row: int, system: System) -> str:
-    """How well the answer balances when it is worked out again."""
-    dimensions = ("pressure_drop", "volume_flow")
+def _components(seen: _Seen, out: Console) -> None:
+    """What pumps, valves, filters and the like do: flow, and what they lift or cost."""
+    answer = seen.answer
+    for i, name in enumerate(answer.model.edges):
+        edge = answer.model.circuit.edges[name]
+        if edge.component is None or edge.path is None or edge.path.law in QUIET:
+            continue
+        drop = answer.total(edge.start) - answer.total(edge.end)
+        driven = edge.path.law in {"pump", "engine_pump"}
+        does = f"lifts {seen.show(-drop, 'pressure_drop')}" if driven else f"costs {seen.show(drop, 'pressure_drop')}"
+        state = answer.switch(name)[seen.row] if i in answer.model.network.devices and not driven else ""
+        flow = seen.show(answer.flow(name), "volume_flow")
+        out.print(Text(", ".join(filter(None, [f"{edge.component.name}: {flow}", does, state]))))
+
+
+def _balance(answer: Solution, duties: list[str], system: System) -> str:
+    """How well the answer balances when it is worked out again, at its worst."""
+    rows = [answer.model.duties.index(duty) for duty in duties]
     off = [
-        Quantity(float(values[row]), as_shown(answer, dimension))
-        for values, dimension in zip(answer.imbalance(), dimensions, strict=True)
+        Quantity(float(values[rows].max()), as_shown(answer, dimension))
+        for values, dimension in zip(answer.imbalance(), ("pressure_drop", "volume_flow"), strict=True)
     ]
     pressure, flow = (f"{number_in(q, system):.1g} {printed_unit(q.dimension, system)}" for q in off)
-    return f"Worked out again, every pressure balances within {pressure} and every flow within {flow}."
+    return (
+        f"Checked: worked out again, every pressure balances within {pressure} and every flow within {flow}. "
+        "Total pressure counts the velocity, which a gauge does not read."
+    )
+
+
+def _together(estimates: Iterable[str]) -> list[str]:
+    """Estimates, those that say the same of several things in one line."""
+    owners: dict[str, list[str]] = {}
+    for said in estimates:
+        owner, colon, rest = said.partition(": ")
+        alone = not colon or " " in owner
+        owners.setdefault(said if alone else rest, []).extend([] if alone else [owner])
+    return [f"{', '.join(names)}: {rest}" if names else rest for rest, names in owners.items()]

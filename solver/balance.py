@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from solver.network import by_edge, edge_drops, here_at
+from solver.network import at_tees, edge_drops, here_at
 from solver.newton import A_FLOW
 
 if TYPE_CHECKING:
@@ -20,10 +20,14 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
-WORST_PRESSURE = 2.0
-"""An answer is shown only if the pressures of every edge balance this well [Pa]; a device may be 1 Pa late."""
+WORST_PRESSURE = 1e-3
+"""An answer is shown only if the pressures of every edge that resists balance this well [Pa] …"""
+WORST_DEVICE = 2.0
+"""… those of a device this well, for it may switch 1 Pa late …"""
 WORST_FLOW = 1e-6
 """… and the flows of every node, over the largest flow of the circuit or over `A_FLOW`."""
+WORST_KNOWN = 1e-9
+"""A known pressure is kept this well, over itself."""
 
 
 @dataclass(frozen=True)
@@ -33,31 +37,27 @@ class Balance:
     pressure: Array
     """Largest difference between an edge's law and the pressures at its ends [Pa]."""
     edge: npt.NDArray[np.int64]
-    """The edge with that difference."""
+    """The edge that misses its own limit most."""
     flow: Array
     """Largest flow that a node gets and does not pass on [m3/s]."""
-    largest: Array
-    """Largest flow of the circuit, or `A_FLOW` [m3/s]."""
-
-    @property
-    def holds(self) -> npt.NDArray[np.bool_]:
-        return (self.pressure <= WORST_PRESSURE) & (self.flow <= WORST_FLOW * self.largest)
+    holds: npt.NDArray[np.bool_]
+    """Is every balance within its limit?"""
 
 
 def balance(net: Network, batch: Batch, state: State) -> Balance:
     """Work out the balances of every edge and every node whose pressure is not known; known pressures are compared."""
     gap = _edges(net, batch, state)
-    known = np.where(net.fixed, np.abs(state.pressure - batch.known), 0.0).max(axis=1, initial=0.0)
+    limit = np.full(net.edges, WORST_PRESSURE)
+    limit[list(net.devices)] = WORST_DEVICE
     kept = -batch.taken.copy()
     np.subtract.at(kept.T, net.start, state.flow.T)
     np.add.at(kept.T, net.end, state.flow.T)
     kept[:, net.fixed] = 0.0
-    return Balance(
-        np.maximum(gap.max(axis=1, initial=0.0), known),
-        gap.argmax(axis=1),
-        np.abs(kept).max(axis=1, initial=0.0),
-        np.maximum(np.abs(state.flow).max(axis=1, initial=0.0), A_FLOW),
-    )
+    spilt = np.abs(kept).max(axis=1, initial=0.0)
+    largest = np.maximum(np.abs(state.flow).max(axis=1, initial=0.0), A_FLOW)
+    known = np.abs(state.pressure - batch.known)[:, net.fixed] <= WORST_KNOWN * np.abs(batch.known[:, net.fixed])
+    holds = (gap <= limit).all(axis=1) & (spilt <= WORST_FLOW * largest) & known.all(axis=1)
+    return Balance(gap.max(axis=1, initial=0.0), (gap / limit).argmax(axis=1), spilt, holds)
 
 
 def _edges(net: Network, batch: Batch, state: State) -> Array:
@@ -66,7 +66,7 @@ def _edges(net: Network, batch: Batch, state: State) -> Array:
     drop = edge_drops(net, state.flow, batch.density, batch.viscosity)[0]
     if net.tees.count:
         legs = net.tees.legs
-        drop[:, legs] += net.tees.drops(state.flow[:, legs], by_edge(batch.density, legs[:, 0])[..., None])[0]
+        drop[:, legs] += net.tees.drops(state.flow[:, legs], at_tees(batch.density, legs))[0]
     gap = np.abs(across - drop)
     rows = np.arange(batch.size)
     for i, (edge, device) in enumerate(net.devices.items()):

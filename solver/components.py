@@ -10,7 +10,7 @@ from catalogs.errors import UnknownInputError, UnsolvedKindError
 from catalogs.grades import Grade
 from solver.devices import Check, Pump, Regulator
 from solver.points import fitted, points_estimates
-from solver.stated import needed
+from solver.stated import asked_for, asked_in, figure, needed
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -41,9 +41,9 @@ def device(plan: Plan, edge: Edge) -> tuple[Device, tuple[str, ...], Grade]:
         return _pump(plan, component, driven=path.law == "engine_pump")
     if path.law == "check":
         needed(component, "crack", "points")
-        law, miss = fitted(plan.catalog, component.figures["points"], owner=component.name)
-        crack = np.array(component.figures["crack"].over(list(plan.duties)))
-        return Check(crack, law), points_estimates(component, miss), Grade.MEASURED
+        crack = figure(component, "crack")
+        law, miss = fitted(plan.catalog, component.figures["points"], owner=component.name, spring=crack)
+        return Check(np.full(len(plan.duties), crack), law), points_estimates(component, miss), Grade.MEASURED
     if path.law in {"bypass", "supply"}:
         return _regulator(plan, component, behind=path.law == "supply")
     raise UnsolvedKindError(
@@ -66,16 +66,14 @@ def _regulator(plan: Plan, component: Component, *, behind: bool) -> tuple[Devic
     if component.figures["reference"] == "manifold":
         unknown = [d for d in duties if plan.duties[d].boost is None]
         if unknown:
-            names = " and ".join(unknown)
-            raise UnknownInputError(
-                f"the boost in {names} is not known", needs=f"boost in {names}: {component.name} feels it"
-            )
+            needs = asked_in(unknown, "boost", "boost", f"{component.name} feels it")
+            raise UnknownInputError(f"the boost in {' and '.join(unknown)} is not known", needs=needs)
         reference = np.array([b.absolute(plan.ambient.pressure[d]) for d in duties if (b := plan.duties[d].boost)])
     held = reference + np.array(component.figures["set"].over(duties))
     slope = np.array(component.figures["slope"].over(duties))
     if (slope < 0).any():
         raise UnknownInputError(
-            f"slope of {component.name} is below zero", needs=f"slope of {component.name}, 0 or more"
+            f"slope of {component.name} is below zero", needs=f"{asked_for(component, 'slope')}, and 0 or more"
         )
     own = component.kind.figures["slope"].grade
     grade = Grade.MEASURED if "slope" in component.stated or own is None else own
@@ -86,18 +84,18 @@ def _pump(plan: Plan, component: Component, *, driven: bool) -> tuple[Device, tu
     needed(component, "curve", "ratio" if driven else "volts")
     curve = plan.catalog.curve(component.figures["curve"])
     if curve.by_speed != driven:
-        there, wanted = ("speeds", "voltages") if curve.by_speed else ("voltages", "speeds")
+        there = "speeds" if curve.by_speed else "voltages"
         raise UnknownInputError(
-            f"the curve {curve.id} of {component.name} stands at {there}",
-            needs=f"a curve of {component.name} at {wanted}",
+            f"the curve {curve.id} of {component.name} stands at {there}", needs=asked_for(component, "curve")
         )
     at = np.array(sorted({p.at for p in curve.points}))
     driving = _speeds(plan, component) if driven else np.array(component.figures["volts"].over(list(plan.duties)))
     if (driving <= 0).any():
         off = list(plan.duties)[int(driving.argmin())]
         what = "speed" if driven else "voltage"
-        key = f"engine_speed in {off}" if driven else f"volts of {component.name}"
-        raise UnknownInputError(f"{component.name} has no {what} in {off}", needs=f"{key}, over 0")
+        volts = f"{asked_for(component, 'volts')}, over 0 in {off}"
+        needs = asked_in([off], "engine_speed", "speed", f"over 0: it drives {component.name}") if driven else volts
+        raise UnknownInputError(f"{component.name} has no {what} in {off}", needs=needs)
     weights = between(at, driving)
     # A curve by speed follows the affinity laws everywhere; by voltage only where there is no curve to go to.
     inside = (at[0] <= driving) & (driving <= at[-1])
@@ -127,10 +125,8 @@ def _speeds(plan: Plan, component: Component) -> Array:
     """Speed of a pump that the engine drives [rad/s]."""
     unknown = [d for d, table in plan.duties.items() if table.engine_speed is None]
     if unknown:
-        names = " and ".join(unknown)
-        raise UnknownInputError(
-            f"the engine's speed in {names} is not known", needs=f"engine_speed in {names}: it drives {component.name}"
-        )
+        needs = asked_in(unknown, "engine_speed", "speed", f"it drives {component.name}")
+        raise UnknownInputError(f"the engine's speed in {' and '.join(unknown)} is not known", needs=needs)
     engine = np.array([table.engine_speed for table in plan.duties.values()], dtype=np.float64)
     ratio = np.array(component.figures["ratio"].over(list(plan.duties)), dtype=np.float64)
     return np.asarray(engine * ratio)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 LEAK = 1e-15
 """Flow that a closed device lets by [m3/s per Pa]: 0.0015 L/h at 400 kPa. It keeps the matrix regular."""
 FLATTEST = 1e4
-"""Least slope of a drop that an edge is stepped with [Pa s/m3]; under it the balances would drown in rounding."""
+"""Least slope of a drop that an open device is stepped with [Pa s/m3]: 1 Pa at 360 L/h."""
 STEEP = 1e9
 """What a flow that should not be counts for [Pa s/m3]: 4 mL/h as much as a pascal."""
 FLATTEST_CURVE = -1e-13
@@ -139,6 +139,11 @@ class Pump:
         used = self.weights > 0
         first, last = (np.array([curve.x[i] for curve in self.curves]) * self.speed**2 for i in (0, -1))
         return np.where(used, first, -np.inf).max(axis=1), np.where(used, last, np.inf).min(axis=1)
+
+    def most(self) -> Array:
+        """Flow at the first points of its curves [m3/s], shape (batch,)."""
+        first = np.array([float(curve(curve.x[0])) for curve in self.curves])
+        return np.asarray((self.weights * self.speed * first).sum(axis=1))
 
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
         away = np.zeros(len(rows), dtype=bool)

@@ -9,7 +9,7 @@ import numpy as np
 
 from catalogs.grades import weakest
 from solver.network import by_edge
-from solver.points import FARTHER, largest_flow
+from solver.points import FARTHER, largest_flow, viscosity_at
 from solver.tees import BRANCH
 
 if TYPE_CHECKING:
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from solver.model import Model
     from solver.network import Batch, State
 
+OTHER_LIQUID = 3.0
+"""Viscosity over that of a component's points, or the other way, up to which its law carries over without a word."""
 TEE_ROWS = ("tee-merging", "tee-parting")
 
 
@@ -49,6 +51,14 @@ def _past_their_points(plan: Plan, found: Model, batch: Batch, state: State) -> 
         points = component.figures.get("points") if component is not None else None
         if component is None or points is None:
             continue
+        thicker = found.batch.viscosity[:, 0] / viscosity_at(plan.catalog, points)
+        if not found.gas and (far := np.maximum(thicker, 1.0 / thicker)).max() > OTHER_LIQUID:
+            worst = int(far.argmax())
+            yield (
+                f"{component.name}: at {found.duties[worst]} the liquid is {far[worst]:.0f} times as "
+                f"{'thick' if thicker[worst] > 1 else 'thin'} as that of its points, which do not tell how its drop "
+                "changes with that"
+            )
         flow = np.abs(state.flow[:, i] * by_edge(batch.density, i)[:, 0] / found.density)
         if (flow > FARTHER * largest_flow(plan.catalog, points)).any():
             yield f"{component.name}: it carries more than its points go to, and its law is carried on"

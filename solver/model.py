@@ -7,18 +7,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from catalogs.errors import NoReferenceError, UnknownInputError, UnsolvedKindError
+from catalogs.errors import UnsolvedKindError
 from catalogs.grades import Grade, weakest
 from catalogs.units import STANDARD_GRAVITY, Quantity, show
 from lines.heights import node_heights
-from solver.components import NOT_ITS_FLOWS, absolute, device
-from solver.demand import fuel_demand
+from solver.bores import bore_at
+from solver.components import NOT_ITS_FLOWS, device
 from solver.devices import Pump, Regulator
+from solver.fluid import fluid_of
 from solver.gas import ATMOSPHERE
+from solver.known import check_references, known_pressures, taken_flows
 from solver.network import Batch, Losses, Network, Pipes
-from solver.properties import beyond, density, dynamic_viscosity, frozen, outside, reach
-from solver.resistances import Resistance, bore_at, figure, of_path, of_run
-from solver.stated import needed
+from solver.resistances import Resistance, of_path, of_run
+from solver.stated import figure
 from solver.tees import Tees
 
 if TYPE_CHECKING:
@@ -26,11 +27,9 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-    from catalogs.fluids import Fluid, Property
-    from catalogs.kinds import KindNode
     from lines.assembly import Assembly
-    from lines.graph import Circuit, Edge, Node
-    from lines.plan import Component, Plan
+    from lines.graph import Circuit, Edge
+    from lines.plan import Plan
     from solver.devices import Device
 
     Array = npt.NDArray[np.float64]
@@ -60,6 +59,8 @@ class Model:
     resistances: dict[str, Resistance]
     heights: dict[str, float]
     """Of each node name [m]; none in a circuit of gas, whose weight is left out."""
+    bores: dict[str, float]
+    """Of each port with a run on it [m]: where its static pressure is told."""
     grade: Grade
     estimates: tuple[str, ...]
 
@@ -81,10 +82,10 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
     fluid = plan.catalog.fluid(plan.circuits[circuit.name].fluid)
     gas = fluid.family == "gas"
     heights = dict.fromkeys(circuit.nodes, 0.0) if gas else node_heights(plan, circuit)
-    rho, mu, beyond = _fluid(plan, circuit, fluid)
-    known, fixed, reference = _known(plan, circuit, number, rho, heights)
+    rho, mu, beyond = fluid_of(plan, circuit, fluid)
+    known, fixed, reference = known_pressures(plan, circuit, number, rho, heights)
     resistances, devices = _filled(plan, circuit, names, made, gas=gas, loaded=loaded)
-    _check_references(circuit, number, fixed)
+    check_references(circuit, number, fixed)
     network = Network(
         nodes=max(number.values()) + 1,
         start=np.array([number[circuit.edges[n].start] for n in names]),
@@ -95,10 +96,11 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
         devices=devices,
         tees=_tees(plan, circuit, names),
     )
-    taken = _taken(plan, circuit, number, rho, network.nodes)
+    taken = taken_flows(plan, circuit, number, rho, network.nodes)
     if gas:
         taken *= np.array(list(plan.ambient.pressure.values()))[:, None] / ATMOSPHERE
-        beyond.append("the weight of the gas left out: 12 Pa for each metre of height at most")
+        weight = show(Quantity(float(rho.max()) * STANDARD_GRAVITY, "gas_drop"), plan.system)
+        beyond.append(f"the weight of the gas left out, at most {weight} for each metre of height")
     lift = rho[:, None] * STANDARD_GRAVITY * _feels_at(circuit, names, devices, heights)
     said = [said for r in resistances.values() for said in r.estimates] + _surfaces_said(circuit, heights)
     grades = [g for r in resistances.values() for g in r.grades] + [fluid.density.grade, fluid.viscosity.grade]
@@ -114,44 +116,14 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
         reference,
         resistances,
         heights,
+        {
+            ref: bore
+            for run in circuit.runs.values()
+            for ref in (run.start, run.end)
+            if (bore := bore_at(plan, made, ref))
+        },
         weakest(grades),
         tuple(dict.fromkeys(beyond + said)),
-    )
-
-
-def _fluid(plan: Plan, circuit: Circuit, fluid: Fluid) -> tuple[Array, Array, list[str]]:
-    """Density [kg/m3] and viscosity [Pa s] at every duty, shape (duties,), and which of them were extrapolated."""
-    duties = list(plan.duties)
-    temperature = np.array(plan.circuits[circuit.name].temperature.over(duties))
-    solid = frozen(fluid, temperature)
-    if solid.any():
-        off = duties[int(solid.argmax())]
-        raise UnknownInputError(
-            f"{fluid.means} is frozen in {off}", needs=f"temperature of {circuit.name} in {off}, or another fluid"
-        )
-    tables = ((fluid.density, "density"), (fluid.viscosity, "viscosity"))
-    for table, what in tables:
-        _refuse_beyond(plan, circuit, fluid, (table, what), temperature)
-    said = [f"{what} of {fluid.means} taken beyond its table" for t, what in tables if outside(t, temperature).any()]
-    return density(fluid, temperature), dynamic_viscosity(fluid, temperature), said
-
-
-def _refuse_beyond(
-    plan: Plan, circuit: Circuit, fluid: Fluid, stated: tuple[Property, str], temperature: Array
-) -> None:
-    """Raises UnknownInputError where a property would be carried so far past what is known of it as to mean nothing."""
-    table, what = stated
-    far = beyond(table, temperature)
-    if not far.any():
-        return
-    off = int(far.argmax())
-    duty, limits = list(plan.duties)[off], reach(table)
-    here, low, high = (
-        show(Quantity(t, "temperature"), plan.system) for t in (temperature[off], limits.coldest, limits.hottest)
-    )
-    raise UnknownInputError(
-        f"the {what} of {fluid.means} is not known at {here}, in {duty}: it can be told from {low} to {high}",
-        needs=f"a measured {what} of {fluid.id} near {here}, or the temperature of {circuit.name} in {duty}",
     )
 
 
@@ -185,13 +157,15 @@ def _filled(
     for i, name in enumerate(names):
         edge = circuit.edges[name]
         if edge.run is not None:
-            resistances[name] = of_run(plan, made[name])
+            resistances[name] = of_run(plan, made[name], made)
         elif edge.path is not None and edge.path.law in RESISTS:
             bores = [bore for port in (edge.start, edge.end) if (bore := bore_at(plan, made, port)) is not None]
             narrow = min(bores, default=None)
             resistances[name] = of_path(plan, edge, narrow, around=narrow, loaded=loaded)
             if name in legs:
                 resistances[name] = _without_inertia(resistances[name])
+            elif edge.path.law == "tee" and edge.path.loss == "tee-run" and _turns(circuit, edge):
+                resistances[name] = Resistance()
         else:
             devices[i], said, grade = device(plan, edge)
             resistances[name] = Resistance(estimates=said, grades=(grade,))
@@ -208,6 +182,11 @@ def _whole_tees(circuit: Circuit) -> dict[str, list[Edge]]:
         if edge.component is not None and edge.path is not None and edge.path.law == "tee":
             legs.setdefault(edge.component.name, []).append(edge)
     return {name: found for name, found in legs.items() if len(found) == len(LEGS)}
+
+
+def _turns(circuit: Circuit, leg: Edge) -> bool:
+    """Does the flow through a tee with one port stopped up turn its corner, which the branch then counts in whole?"""
+    return any(e.component is leg.component and e.path and e.path.loss == "tee-branch" for e in circuit.edges.values())
 
 
 def _without_inertia(leg: Resistance) -> Resistance:
@@ -255,84 +234,6 @@ def _merged(circuit: Circuit) -> dict[str, int]:
     for name in circuit.nodes:
         numbers.setdefault(root(name), len(numbers))
     return {name: numbers[root(name)] for name in circuit.nodes}
-
-
-def _known(
-    plan: Plan, circuit: Circuit, number: dict[str, int], rho: Array, heights: dict[str, float]
-) -> tuple[Array, npt.NDArray[np.bool_], int | None]:
-    nodes = max(number.values()) + 1
-    known, fixed = np.zeros((len(plan.duties), nodes)), np.zeros(nodes, dtype=bool)
-
-    def fix(name: str, pressure: Array) -> None:
-        i = number[name]
-        value = pressure + rho * STANDARD_GRAVITY * heights[name]
-        if fixed[i] and not np.allclose(known[:, i], value):
-            raise NoReferenceError(f"two known pressures meet at {name}", needs="a hose between them")
-        known[:, i], fixed[i] = value, True
-
-    for name, node in circuit.nodes.items():
-        pressure = _node_pressure(plan, node)
-        if pressure is not None:
-            fix(name, pressure)
-    reference, own = plan.circuits[circuit.name].reference, None
-    if reference is not None and reference.port in number:
-        own = None if fixed[number[reference.port]] else number[reference.port]
-        fix(reference.port, absolute(plan, reference.pressure))
-    return known, fixed, own
-
-
-def _node_pressure(plan: Plan, node: Node) -> Array | None:
-    if node.inner is None or not node.inner.pressure:
-        return None
-    if node.inner.pressure == "ambient":
-        return np.array(list(plan.ambient.pressure.values()))
-    stated = node.component.figures.get(node.inner.pressure)
-    return None if stated is None else absolute(plan, stated)
-
-
-def _check_references(circuit: Circuit, number: dict[str, int], fixed: npt.NDArray[np.bool_]) -> None:
-    for part in circuit.parts():
-        if not any(fixed[number[name]] for name in part):
-            names = ", ".join(sorted({name.partition(".")[0] for name in part}))
-            raise NoReferenceError(
-                f"no pressure is known in the part of {circuit.name} with {names}",
-                needs=f"a tank, a source or an open end in it, or reference in circuits.{circuit.name}",
-            )
-
-
-def _taken(plan: Plan, circuit: Circuit, number: dict[str, int], rho: Array, nodes: int) -> Array:
-    taken = np.zeros((len(rho), nodes))
-    draws = [(name, node) for name, node in circuit.nodes.items() if node.inner is not None and _moved(node.inner)]
-    burning = [node.component for _, node in draws if node.inner is not None and node.inner.draw == "burn"]
-    for name, node in draws:
-        assert node.inner is not None
-        if node.inner.draw == "burn":
-            demand = [fuel_demand(d, t, float(r)) for (d, t), r in zip(plan.duties.items(), rho, strict=True)]
-            taken[:, number[name]] += np.array(demand) * _share(plan, node.component, burning)
-        else:
-            key = _moved(node.inner)
-            needed(node.component, key)
-            flow = np.array(node.component.figures[key].over(list(plan.duties)))
-            taken[:, number[name]] += flow if node.inner.draw else -flow
-    return taken
-
-
-def _moved(node: KindNode) -> str:
-    """The figure of the flow that is taken, or comes in, at a point inside a component; empty where there is none."""
-    return node.draw or node.gives
-
-
-def _share(plan: Plan, component: Component, burning: list[Component]) -> Array:
-    stated = [c.figures.get("share") for c in burning]
-    if all(s is None for s in stated):
-        return np.full(len(plan.duties), 1.0 / len(burning))
-    own = component.figures.get("share")
-    if any(s is None for s in stated) or own is None:
-        raise UnknownInputError("only some rails say their share of the fuel", needs="share of every rail, or of none")
-    total = sum(np.array(s.over(list(plan.duties))) for s in stated if s is not None)
-    if not np.allclose(total, 1.0):
-        raise UnknownInputError("the rails' shares of the fuel do not make 100 %", needs="shares that make 100 %")
-    return np.array(own.over(list(plan.duties)))
 
 
 def _pipes(names: list[str], resistances: dict[str, Resistance]) -> Pipes:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from solver.devices import FLATTEST, Here
+from solver.devices import Here
 from solver.friction import friction_drop
 from solver.tees import Tees
 
@@ -27,6 +27,10 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
     Integers = npt.NDArray[np.int64]
+
+
+FLATTEST = 1.0
+"""Least slope of a drop that an edge is stepped with [Pa s/m3]: what a short, wide hose of gas resists at a trickle."""
 
 
 @dataclass(frozen=True)
@@ -76,6 +80,11 @@ def by_edge(figure: Array, edges: Integers | int) -> Array:
     return figure if figure.shape[1] == 1 else figure[:, np.atleast_1d(edges)]
 
 
+def at_tees(figure: Array, legs: Integers) -> Array:
+    """A figure of the fluid [SI] likewise, at tees, the mean of their legs; shape (batch, 1 or tees, 1)."""
+    return figure[..., None] if figure.shape[1] == 1 else figure[:, legs].mean(axis=2)[..., None]
+
+
 @dataclass(frozen=True)
 class Network:
     """Nodes and edges by number."""
@@ -97,15 +106,15 @@ class Network:
 
     @functools.cached_property
     def out(self) -> sparse.csr_array:
-        """One where an edge leaves a node, less one where it enters; shape (edges, nodes)."""
+        """One where an edge leaves a node, less one where it enters; shape (nodes, edges)."""
         rows = np.arange(self.edges)
-        return summing(np.tile(rows, 2), np.concatenate([self.start, self.end]), (self.edges, self.nodes), rows.size)
+        return summing(np.concatenate([self.start, self.end]), np.tile(rows, 2), (self.nodes, self.edges), rows.size)
 
     @functools.cached_property
     def pipes_of(self) -> sparse.csr_array:
-        """Sums pipes into their edges; shape (pipes, edges)."""
+        """Sums pipes into their edges; shape (edges, pipes)."""
         edge = self.pipes.edge
-        return summing(np.arange(edge.size), edge, (edge.size, self.edges))
+        return summing(edge, np.arange(edge.size), (self.edges, edge.size))
 
     @functools.cached_property
     def lumped(self) -> Losses:
@@ -123,6 +132,11 @@ def summing(rows: Integers, columns: Integers, shape: tuple[int, int], turned: i
     ones = np.ones(rows.size)
     ones[rows.size if turned is None else turned :] = -1.0
     return sparse.csr_array((ones, (rows, columns)), shape=shape)
+
+
+def summed(by: sparse.csr_array, values: Array) -> Array:
+    """Sums [of whatever unit] along the second axis, by a matrix of what goes into which; shape (batch, sums)."""
+    return np.asarray((by @ values.T).T)
 
 
 @dataclass(frozen=True)
@@ -178,7 +192,7 @@ def edge_drops(net: Network, flow: Array, density: Array, viscosity: Array) -> t
     """
     pipe, pipe_slope = net.pipes.drops(flow, density, viscosity)
     drop, slope = net.lumped.drops(flow, density, viscosity)
-    return drop + pipe @ net.pipes_of, slope + pipe_slope @ net.pipes_of
+    return drop + summed(net.pipes_of, pipe), slope + summed(net.pipes_of, pipe_slope)
 
 
 def here_at(net: Network, batch: Batch, state: State, edge: int, rows: Integers) -> Here:
@@ -215,7 +229,7 @@ def lines(net: Network, batch: Batch, state: State, rows: Integers) -> tuple[Arr
     if not net.tees.count:
         return found, np.concatenate([y_start, -y_end], axis=1), miss
     legs = net.tees.legs
-    tee_drop, tee_slope = net.tees.drops(flow[:, legs], by_edge(batch.density, legs[:, 0])[..., None])
+    tee_drop, tee_slope = net.tees.drops(flow[:, legs], at_tees(batch.density, legs))
     own = np.maximum(slope[:, legs], FLATTEST)
     inverse = np.linalg.inv(tee_slope + own[..., None] * np.eye(3))
     short = (across - drop)[:, legs] - tee_drop

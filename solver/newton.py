@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from solver.network import Batch, Network, State, gains, here_at, lines, summing
+from solver.network import Batch, Network, State, gains, here_at, lines, summed, summing
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -29,11 +29,11 @@ MOST_FULL_STEPS = 15
 SHARES = (1.0, 0.5, 0.25, 0.1, 0.03)
 MOST_SWITCHES = 40
 MOST_STARTS = 8
-CLOSE = 1e-3
-"""An edge's pressure balance closes when it is this near [Pa]."""
+CLOSE = 1e-6
+"""An edge's pressure balance closes when it is this near [Pa], which is a flow of 1e-9 m3/s where it is `FLATTEST`."""
 ROUNDING = 1e-12
 """… or this near over the largest pressure of the circuit, which is what a float of that size can tell."""
-BALANCED = 1e-9
+BALANCED = 1e-8
 """A node's mass balance closes when it is this near, over the largest flow about or over `A_FLOW`."""
 A_FLOW = 1e-4
 """A flow like those in a vehicle [m3/s]: what a circuit without flow is measured by."""
@@ -121,7 +121,7 @@ def _wanted(net: Network, batch: Batch, state: State, rows: Integers) -> tuple[I
 
 def spill(net: Network, batch: Batch, flow: Array) -> Array:
     """What leaves each node and is not brought to it [m3/s]; shape (batch, nodes)."""
-    return np.asarray(flow @ net.out + batch.taken)
+    return summed(net.out, flow) + batch.taken
 
 
 def _settle(system: System, batch: Batch, state: State, rows: Integers) -> None:
@@ -189,12 +189,12 @@ class System:
 
     @functools.cached_property
     def gains_of(self) -> sparse.csr_array:
-        """Sums gains into their edges; shape (gains, edges)."""
-        return summing(np.arange(self.edge.size), self.edge, (self.edge.size, self.net.edges))
+        """Sums gains into their edges; shape (edges, gains)."""
+        return summing(self.edge, np.arange(self.edge.size), (self.net.edges, self.edge.size))
 
     def through(self, by_gain: Array) -> Array:
         """Sums what each gain gives into its edge; shape (batch, edges)."""
-        return np.asarray(by_gain @ self.gains_of)
+        return summed(self.gains_of, by_gain)
 
     @functools.cached_property
     def free(self) -> Integers:
@@ -214,8 +214,8 @@ class System:
         from scipy import sparse
 
         sums = sparse.csr_array(
-            (signs[inside], (np.tile(np.arange(self.edge.size), 2)[inside], entry)),
-            shape=(self.edge.size, places.size),
+            (signs[inside], (entry, np.tile(np.arange(self.edge.size), 2)[inside])),
+            shape=(places.size, self.edge.size),
         )
         return places % self.free.size, places // self.free.size, sums
 
@@ -227,7 +227,7 @@ class System:
             right: flow missing at each node [m3/s], shape (batch, nodes).
         """
         rows, columns, sums = self._entries
-        values = np.asarray(gain @ sums)
+        values = summed(sums, gain)
         change = np.zeros(right.shape)
         if self.free.size > MOST_DENSE:
             change[:, self.free] = self._sparse(values, rows, columns, right[:, self.free])

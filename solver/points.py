@@ -21,7 +21,9 @@ SHOWS = 0.1
 """A law that misses a point by no more than this [-] goes through it."""
 
 
-def fitted(catalog: Catalog, points: PointsTable, *, owner: str = "a component") -> tuple[Bore, float]:
+def fitted(
+    catalog: Catalog, points: PointsTable, *, owner: str = "a component", spring: float = 0.0
+) -> tuple[Bore, float]:
     """The law drop = a mu q + b rho q^2 nearest to a component's own points, and how far off it is at worst.
 
     Both coefficients are at least zero (non-negative least squares, each point weighed by its own drop), so the
@@ -32,12 +34,13 @@ def fitted(catalog: Catalog, points: PointsTable, *, owner: str = "a component")
         catalog: the tables.
         points: of flow and drop.
         owner: whose they are, for the error.
+        spring: what a spring takes of each drop [Pa], which is not the law's.
 
     Returns:
         the law, and the largest relative miss at a point [-].
 
     Raises:
-        UnknownInputError: there is no drop at any point.
+        UnknownInputError: there is no drop at any point, or less than the spring takes.
     """
     from scipy.optimize import nnls
 
@@ -46,10 +49,15 @@ def fitted(catalog: Catalog, points: PointsTable, *, owner: str = "a component")
     shown = _that_show(points)
     if not shown:
         raise UnknownInputError(
-            f"the points of {owner} have no drop", needs=f"points of {owner} at flows that show one"
+            f"the points of {owner} have no drop", needs=f"points of {owner} at flows large enough to show a drop"
         )
     q = np.array([flow.value / rho if flow.dimension == "mass_flow" else flow.value for flow, _ in shown])
-    drop = np.array([drop for _, drop in shown])
+    drop = np.array([drop - spring for _, drop in shown])
+    if (drop <= 0).any():
+        raise UnknownInputError(
+            f"a drop in the points of {owner} is no more than its crack",
+            needs=f"the whole drop of {owner} at each flow, its spring's included",
+        )
     columns = np.stack([mu * q, rho * q**2], axis=1) / drop[:, None]
     if len(q) == 1:
         return Bore(0.0, 1.0 / float(columns[0, 1])), 0.0
@@ -63,6 +71,11 @@ def largest_flow(catalog: Catalog, points: PointsTable) -> float:
     """The largest flow at which a component's drop is known [m3/s]."""
     rho = float(density(catalog.fluid(points.fluid), np.array([points.temperature]))[0])
     return max(flow.value / rho if flow.dimension == "mass_flow" else flow.value for flow in points.flow)
+
+
+def viscosity_at(catalog: Catalog, points: PointsTable) -> float:
+    """Dynamic viscosity of the fluid with which a component's points were taken [Pa s]."""
+    return float(dynamic_viscosity(catalog.fluid(points.fluid), np.array([points.temperature]))[0])
 
 
 def _that_show(points: PointsTable) -> list[tuple[Quantity, float]]:

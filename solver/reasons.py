@@ -12,6 +12,7 @@ from solver.balance import balance
 from solver.devices import Pump
 from solver.gas import too_far
 from solver.network import here_at
+from solver.newton import spill
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -71,12 +72,11 @@ def _all(found: Model, batch: Batch, state: State, system: System) -> Iterator[t
     worst = [found.edges[edge] for edge in kept.edge]
     yield lost, lambda i: f"no steady flow was found; it balances least at {worst[i]}"
     yield ~kept.holds, lambda i: f"its answer does not balance at {worst[i]}"
-    yield from _below_vacuum(found, state)
     rows = np.arange(batch.size)
     for edge, device in net.devices.items():
         here = here_at(net, batch, state, edge, rows)
-        away = device.outside(here, rows)
-        yield away, functools.partial(_off_its_curve, found, edge, here, system)
+        yield device.outside(here, rows), functools.partial(_off_its_curve, found, edge, here, system)
+    yield from _below_vacuum(found, state)
 
 
 def _off_its_curve(found: Model, edge: int, here: Here, system: System, row: int) -> str:
@@ -92,7 +92,11 @@ def _off_its_curve(found: Model, edge: int, here: Here, system: System, row: int
             f"{owner} would have to lift {rise} and its curve ends at {last}: more than it can, or points up to its "
             "shut-off are missing, or something stops its flow"
         )
-    return f"{owner} would lift only {rise} and its curve begins at {first}: give its points under that"
+    most = show(Quantity(float(pump.most()[row]), "volume_flow"), system)
+    return (
+        f"{owner} would have to give more than {most}, where its curve begins at {first}: more than it can, or points "
+        "at less pressure are missing"
+    )
 
 
 def _owner(found: Model, edge: int) -> str:
@@ -145,7 +149,7 @@ def _sourceless(found: Model, batch: Batch, state: State) -> Iterator[tuple[Rows
     """Draws that only the reference of a closed loop would supply."""
     if found.reference is None:
         return
-    left = (state.flow @ found.network.out + batch.taken)[:, found.reference]
+    left = spill(found.network, batch, state.flow)[:, found.reference]
     draws = np.flatnonzero((np.abs(batch.taken) > NOTHING).any(axis=0))
     where = " and ".join(dict.fromkeys(_place(found, int(n)) for n in draws))
     yield (

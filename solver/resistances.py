@@ -11,12 +11,15 @@ from typing import TYPE_CHECKING
 from catalogs.errors import UnknownInputError
 from catalogs.grades import Grade
 from catalogs.units import Quantity, show, show_tape
+from solver.bores import port_bore
 from solver.fittings import Part, bend, change, coefficient, curvature, elbow, from_loss, hole, in_series, turned
 from solver.points import fitted, points_estimates
+from solver.stated import asked_for, by, figure, how_it_resists
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from catalogs.kinds import KindPath
     from catalogs.records import HoseEnd, Record
     from lines.assembly import Assembly
     from lines.graph import Edge
@@ -58,8 +61,13 @@ class Resistance:
 # ---------------------------------------------------------------- a run
 
 
-def of_run(plan: Plan, made: Assembly) -> Resistance:
+def of_run(plan: Plan, made: Assembly, others: Mapping[str, Assembly]) -> Resistance:
     """The parts of a run: friction along its hose, its bends, its ends and their adapters, and each change of bore.
+
+    Args:
+        plan: the plan.
+        made: the run's assembly.
+        others: all assemblies by the tag of their run, for the bore of what it is joined to.
 
     Raises:
         UnknownInputError: the length is not known, or its ends leave none.
@@ -74,7 +82,7 @@ def of_run(plan: Plan, made: Assembly) -> Resistance:
         raise UnknownInputError(f"the two ends of {tag} overlap", needs=f"the places of its ports, or length of {tag}")
     narrow = [_in_metal(end, made.stock.bore) for end in made.chosen]
     share = min(1.0, length / max(sum(narrow), 1e-9))
-    first, last = (_end(plan, made, side, share * narrow[side]) for side in (0, 1))
+    first, last = (_end(plan, made, side, share * narrow[side], others) for side in (0, 1))
     return _hose(plan, made, length - share * sum(narrow)) + first + last
 
 
@@ -105,7 +113,7 @@ def _hose(plan: Plan, made: Assembly, length: float) -> Resistance:
     return Resistance(tuple(pipes), _that_cost(parts), (stock.grade_of("bore", "roughness"),), tuple(estimates))
 
 
-def _end(plan: Plan, made: Assembly, side: int, length: float) -> Resistance:
+def _end(plan: Plan, made: Assembly, side: int, length: float, others: Mapping[str, Assembly]) -> Resistance:
     """One end and the adapter before it, of which this length lies in the end's own bore.
 
     From the port inward the bore changes at the adapter, at the end and at the hose.
@@ -119,8 +127,7 @@ def _end(plan: Plan, made: Assembly, side: int, length: float) -> Resistance:
     pipes = [Pipe(f"the end at {port}", length, end.bore, stock.roughness, sources=sources)] if length else []
     grades = [end.grade_of("bore", "angle")]
     said: tuple[str, ...] = ()
-    outside = port_bore(plan, made, side)
-    stated = "as the plan says" if plan.port(port).bore is not None else "not stated, no narrower than what goes on it"
+    outside, stated = port_bore(plan, made, side, others)
     if adapter is None:
         before = [change(f"bore of the port at {port}", outside, end.bore)]
     else:
@@ -149,43 +156,6 @@ def _origins(record: Record, *fields: str) -> dict[str, str]:
 
 def _that_cost(parts: list[Part]) -> tuple[Part, ...]:
     return tuple(part for part in parts if part.costs)
-
-
-def port_bore(plan: Plan, made: Assembly, side: int) -> float:
-    """The bore of the port at one end of a run [m], 0 its start.
-
-    Where none is stated, that of what goes into it: into a large space the adapter or else the end; a port that leads
-    on is taken to be no narrower than either, so that an adapter between is a neck.
-    """
-    port, end, adapter = made.joints[side].port, made.chosen[side], made.joints[side].adapter
-    stated = plan.port(port).bore
-    own = made.stock.bore if end is None else end.bore
-    if stated is not None:
-        return stated
-    if adapter is None:
-        return own
-    return adapter.bore if _opens_into_a_space(plan, port) else max(adapter.bore, own)
-
-
-def _opens_into_a_space(plan: Plan, port: str) -> bool:
-    owner, _, point = port.partition(".")
-    paths = plan.components[owner].kind.paths
-    return any(path.law == "mouth" and {path.start, path.end} & {point, "each"} for path in paths)
-
-
-def bore_at(plan: Plan, made: Mapping[str, Assembly], port: str) -> float | None:
-    """The bore at which a run meets a port [m]; None where no run does.
-
-    Args:
-        plan: the plan.
-        made: its assemblies by the tag of their run.
-        port: `component.port`.
-    """
-    sides = (
-        (tag, side) for tag, run in plan.runs.items() for side, ref in enumerate((run.start, run.end)) if ref == port
-    )
-    found = next(sides, None)
-    return None if found is None else port_bore(plan, made[found[0]], found[1])
 
 
 # ---------------------------------------------------------------- a component's inner path
@@ -228,26 +198,10 @@ def of_path(
         return Resistance(parts=(from_loss(path.name, loss, figure(component, "bore"), share),), grades=(loss.grade,))
     if path.law == "orifice":
         return _orifice(plan, component, around)
-    found = _points_or_coefficient(plan, component)
+    found = _points_or_coefficient(plan, component, path)
+    if path.share != 1.0:
+        found = replace(found, parts=tuple(_times(part, path.share) for part in found.parts))
     return _when_due(component, found) if loaded and "loaded" in component.kind.figures else found
-
-
-def figure(component: Component, key: str) -> float:
-    """A figure that does not change with the duty [SI unit].
-
-    Raises:
-        UnknownInputError: it is not stated, changes with the duty, or cannot be.
-    """
-    value = component.figures.get(key)
-    if value is None:
-        raise UnknownInputError(f"{key} of {component.name} is not known", needs=f"{key} of {component.name}")
-    values = list(value.values.values())
-    if len(values) != 1:
-        raise UnknownInputError(f"{key} of {component.name} changes with the duty", needs="one value of it")
-    number = float(values[0])
-    if number < 0 or (number == 0 and key in {"bore", "cd"}):
-        raise UnknownInputError(f"{key} of {component.name} cannot be {number:g}", needs=f"{key} of {component.name}")
-    return number
 
 
 def _default_grade(component: Component, key: str) -> Grade:
@@ -263,11 +217,11 @@ def _orifice(plan: Plan, component: Component, around: float | None) -> Resistan
     bore, length, cd = (figure(component, key) for key in ("bore", "length", "cd"))
     name = component.name
     if cd > 1:
-        raise UnknownInputError(f"cd of {name} cannot be {cd:g}", needs=f"cd of {name}, 1 or less")
+        raise UnknownInputError(f"cd of {name} cannot be {cd:g}", needs=f"{asked_for(component, 'cd')}, and 1 or less")
     if around is not None and bore >= around:
         its, line = (show(Quantity(x, "bore"), plan.system) for x in (bore, around))
         reason = f"the hole of {name} is {its} wide and the line beside it {line}: nothing is restricted"
-        raise UnknownInputError(reason, needs=f"bore of {name}, under that of the line")
+        raise UnknownInputError(reason, needs=f"{asked_for(component, 'bore')}, under that of the line")
     said = f"{name}: the bore of the line beside it is not known, so no pressure is recovered behind it"
     return Resistance(
         parts=(hole("hole", bore, length, cd, around),),
@@ -276,15 +230,17 @@ def _orifice(plan: Plan, component: Component, around: float | None) -> Resistan
     )
 
 
-def _points_or_coefficient(plan: Plan, component: Component) -> Resistance:
-    points, name = component.figures.get("points"), component.name
+def _points_or_coefficient(plan: Plan, component: Component, path: KindPath) -> Resistance:
+    """By points or by a coefficient; the points of a kind whose other way goes by points are not this way's."""
+    name, resists = component.name, by(component, path)
+    points = component.figures.get("points") if "points" in resists else None
     if points is not None:
         law, miss = fitted(plan.catalog, points, owner=name)
         own = "drop = a mu q + b rho q^2 nearest to its own points of flow and drop"
         part = Part("by its points", law.viscous, law.inertial, law.inertial, sources=(own,))
         return Resistance(parts=(part,), estimates=points_estimates(component, miss))
-    if component.figures.get("k") is None:
-        raise UnknownInputError(f"how {name} resists is not known", needs=f"points of {name}, or its k and bore")
+    if "k" not in resists or component.figures.get("k") is None:
+        raise UnknownInputError(f"how {name} resists is not known", needs=how_it_resists(component, path))
     part = coefficient("by its coefficient", figure(component, "bore"), figure(component, "k"))
     return Resistance(parts=(replace(part, sources=("k and bore as the plan says",)),))
 
@@ -297,15 +253,15 @@ def _when_due(component: Component, clean: Resistance) -> Resistance:
         return Resistance(clean.pipes, clean.parts, clean.grades, (*clean.estimates, said))
     times = figure(component, "loaded")
     if times < 1:
-        raise UnknownInputError(f"loaded of {name} cannot be {times:g}", needs=f"loaded of {name}, 1 or more")
-    parts = tuple(
-        replace(
-            part,
-            viscous=times * part.viscous,
-            inertial=times * part.inertial,
-            inertial_back=times * part.inertial_back,
-            sources=(*part.sources, f"{times:g} times as much when due"),
+        raise UnknownInputError(
+            f"loaded of {name} cannot be {times:g}", needs=f"{asked_for(component, 'loaded')}, and 1 or more"
         )
-        for part in clean.parts
-    )
+    said = f"{times:g} times as much when due"
+    parts = tuple(replace(_times(part, times), sources=(*part.sources, said)) for part in clean.parts)
     return Resistance(clean.pipes, parts, clean.grades, clean.estimates)
+
+
+def _times(part: Part, times: float) -> Part:
+    """So many times the drop of a part [-]."""
+    laws = {key: times * getattr(part, key) for key in ("viscous", "inertial", "inertial_back")}
+    return replace(part, **laws)

@@ -16,7 +16,7 @@ from solver.estimates import with_estimates
 from solver.friction import darcy_factor
 from solver.gas import solve_gas
 from solver.model import Model, first_guess, model
-from solver.network import Batch, State, by_edge
+from solver.network import Batch, State, at_tees, by_edge
 from solver.newton import solve
 from solver.reasons import reasons
 
@@ -67,6 +67,11 @@ class Solution:
         """Static pressure at a node in the bore [m] of an edge that meets it [Pa absolute]."""
         return self.total(node) - self.density(edge) * self.velocity(edge, bore) ** 2 / 2
 
+    def static_at(self, port: str) -> Array:
+        """Static pressure in the bore of a port with a run on it, as a gauge there feels it [Pa absolute]."""
+        tag = next(tag for tag, run in self.model.circuit.runs.items() if port in {run.start, run.end})
+        return self.static(port, tag, self.model.bores[port])
+
     def velocity(self, edge: str, bore: float) -> Array:
         """Mean velocity in a bore [m] of an edge [m/s]."""
         return self.flow(edge) / (np.pi * bore**2 / 4)
@@ -86,9 +91,23 @@ class Solution:
         tee, leg = np.nonzero(net.tees.legs == i)
         if tee.size:
             legs = net.tees.legs
-            drops = net.tees.drops(self.state.flow[:, legs], by_edge(rho, legs[:, 0])[..., None])[0]
+            drops = net.tees.drops(self.state.flow[:, legs], at_tees(rho, legs))[0]
             named["how the flow divides"] = self._kept(drops[:, tee[0], leg[0]])
         return named
+
+    def things(self, run: str) -> dict[str, Array]:
+        """The drop of a run by what a person would change [Pa]: its hose, its bends, each end with its adapter."""
+        found: dict[str, Array] = {}
+        for name, drop in self.parts(run).items():
+            thing = _thing(name)
+            found[thing] = found.get(thing, 0.0) + drop
+        return found
+
+    def climb(self, run: str) -> Array:
+        """What a run's rise takes of its total pressure [Pa]."""
+        edge = self.model.circuit.edges[run]
+        rise = self.model.heights[edge.end] - self.model.heights[edge.start]
+        return self._kept(self.model.density * STANDARD_GRAVITY * rise)
 
     def reynolds(self, edge: str, bore: float) -> Array:
         """Reynolds number in a bore [m] of an edge."""
@@ -116,6 +135,14 @@ class Solution:
 
     def _kept(self, values: Array) -> Array:
         return np.where(self.solved, values, np.nan)
+
+
+def _thing(part: str) -> str:
+    """What a named part of a run's drop belongs to."""
+    _, at, port = part.rpartition(" at ")
+    if at:
+        return f"end at {port}"
+    return "bends" if part.removeprefix("friction in ").startswith("bend ") else part.removeprefix("friction in ")
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import NOTHING as NOTHING_TO_DO
 from lines.finding import Finding, State, Verdict, Words, unchecked, words
@@ -16,6 +15,7 @@ from solver.solution import Unsolved
 if TYPE_CHECKING:
     import numpy.typing as npt
 
+    from catalogs.fluids import Fluid
     from solver.solution import Solution
     from solver.study import Study
 
@@ -64,46 +64,52 @@ def _found(study: Study, name: str, answer: Solution) -> Finding:
 
 
 def _boils(study: Study, answer: Solution) -> tuple[State, Words, Words] | None:
-    """The place and duty at which the static pressure is farthest under the liquid's vapour pressure."""
-    table = study.plan.circuits[answer.model.circuit.name]
-    fluid = study.plan.catalog.fluid(table.fluid)
-    temperature = np.array(table.temperature.over(answer.model.duties))
-    try:
-        vapour = vapour_pressure(fluid, temperature)
-    except UnknownInputError:
+    """The place and duty at which the static pressure is farthest under the liquid's vapour pressure.
+
+    Looked at in the narrowest bore at each end of each run. Where no vapour pressure is known, under a vacuum.
+    """
+    if answer.model.gas:
         return None
-    assert fluid.vapour is not None
-    known = ~beyond(fluid.vapour, temperature)
+    table, duties = study.plan.circuits[answer.model.circuit.name], answer.model.duties
+    fluid, temperature = study.plan.catalog.fluid(table.fluid), np.array(table.temperature.over(duties))
+    vapour = _vapour(fluid, temperature)
     places = [
-        (ref, tag, study.plan.catalog.stock(run.stock).bore)
+        (ref, tag, min([study.plan.catalog.stock(run.stock).bore, *_bores_at(answer, tag, ref)]))
         for tag, run in answer.model.circuit.runs.items()
         for ref in (run.start, run.end)
     ]
     over = np.stack([answer.static(*place) for place in places], axis=1) - vapour[:, None]
-    over[~known] = np.inf
-    row, column = np.unravel_index(over.argmin(), over.shape)
+    row, column = (int(i) for i in np.unravel_index(over.argmin(), over.shape))
     if over[row, column] >= 0:
         return None
-    duty, ref = answer.model.duties[int(row)], places[int(column)][0]
-    here = float(over[row, column] + vapour[row])
-    text = (
-        "At {duty} the pressure at {ref} is {here}, under the {vapour} at which {fluid} boils at {temperature}: it "
-        "turns to vapour there, and these flows will not be."
-    )
+    duty, ref, boiling = duties[row], places[column][0], float(vapour[row])
+    state = State(duty=duty, station=ref)
+    if boiling == 0:
+        text = "At {duty} the pressure in the bore at {ref} would be below a vacuum: so much does not flow through it."
+        return state, words(text, duty=duty, ref=ref), words("A wider end and hose at {ref}, or less flow.", ref=ref)
     why = words(
-        text,
+        "At {duty} the pressure at {ref} is {here}, under the {vapour} at which {fluid} boils at {temperature}: it "
+        "turns to vapour there, and these flows will not be.",
         duty=duty,
         ref=ref,
-        here=Quantity(here, "pressure", "absolute"),
-        vapour=Quantity(float(vapour[row]), "pressure", "absolute"),
+        here=Quantity(max(float(over[row, column]) + boiling, 0.0), "pressure", "absolute"),
+        vapour=Quantity(boiling, "pressure", "absolute"),
         fluid=fluid.means,
         temperature=Quantity(float(temperature[row]), "temperature"),
     )
-    return (
-        State(duty=duty, station=ref),
-        why,
-        words("Cooler, or more pressure there: a higher tank, a shorter or wider way to it."),
-    )
+    return state, why, words("Cooler, or more pressure there: a higher tank, or a shorter or wider way to it.")
+
+
+def _vapour(fluid: Fluid, temperature: Array) -> Array:
+    """Vapour pressure [Pa absolute] at each duty, none where nobody knows it."""
+    if fluid.vapour is None:
+        return np.zeros(len(temperature))
+    return np.where(beyond(fluid.vapour, temperature), 0.0, vapour_pressure(fluid, temperature))
+
+
+def _bores_at(answer: Solution, tag: str, port: str) -> list[float]:
+    """Bores of the end and the adapter that a run has at a port [m]."""
+    return [pipe.bore for pipe in answer.model.resistances[tag].pipes if pipe.name.endswith(f" at {port}")]
 
 
 def _stands_still(_study: Study, answer: Solution) -> tuple[State, Words, Words] | None:

@@ -172,8 +172,8 @@ def _rail(study: Study, solution: Solution, valve: Edge, node: str) -> Finding:
 
 
 def suction(study: Study) -> list[Finding]:
-    """`fuel.suction`: whether the fuel boils at a pump's inlet. Not judged; never a pass."""
-    why = words("Whether the fuel boils at its inlet, hot, high up or low in the tank, is not judged.")
+    """`fuel.suction`: whether the liquid boils at a pump's inlet. Not judged; never a pass."""
+    why = words("Whether it boils at its inlet, hotter or lower in the tank than at these duties, is not judged.")
     needs = "a gauge at the pump's inlet on a hot day with the tank low; solve prints the pressure there"
     return [
         unchecked("fuel.suction", edge.component.name, why, needs)

@@ -4,6 +4,7 @@ The figures of the shop in these tests are invented.
 """
 
 import math
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -11,10 +12,11 @@ from hypothesis import strategies as st
 from strategies import hostile_texts
 
 from catalogs.catalog import Catalog
+from catalogs.csvfile import LONGEST_CELL, MOST_ROWS
 from catalogs.errors import TableError
 from catalogs.grades import Grade
 from catalogs.records import Origin
-from catalogs.tables import LONGEST_CELL, MOST_ROWS, TABLES, read_row, read_table
+from catalogs.tables import TABLES, read_row, read_table
 
 INCH = 0.0254
 PSI = 0.45359237 * 9.80665 / INCH**2
@@ -132,8 +134,10 @@ def test_a_line_separator_in_a_cell_is_no_line(table, faults):
         ("name,bore\n,in\nx,1\n", 1, 'no column "id"'),
         ("id,bore\nx -6,0.3\nx -8,0.4\n", 2, "row of units"),
         ("# one\nid,bore,bore\n,in,in\nx,1,2\n", 2, "two columns have this name"),
-        ("id,bore\n,in\nx,1,2\n", 3, "under no name"),
-        ("id,,bore\n,,in\nx,8,1\n", 3, "under no name"),
+        ("id,bore\n,in\nx,1,2\n", 3, "a cell in column 3 (C in a spreadsheet), and the names end at column 2 (B)"),
+        ("id,,bore\n,,in\nx,8,1\n", 1, "column 2 (B in a spreadsheet) has no name, and 1 filled cell under it"),
+        ("# ours\nid,,\n,,in\nx,,1\ny,,2\n", 2, "column 3 (C in a spreadsheet) has no name, and 2 filled cells"),
+        ("id,bore\n,in\nx,1,2\ny,1\nz,1,2\n", 3, "the names end at column 2 (B), here and in 1 row more"),
         ("id,bore\n,in\n,1\n", 3, "is missing"),
         ('id,bore\n,in\nx,"1\ny,2\n', 3, "quotes that do not close"),
         ('id,means\n,\nx,"14" hose"\n', 3, "quotes that do not close"),
@@ -218,8 +222,9 @@ def test_a_curve_is_gathered_from_its_rows(table):
         ("40,250", ",250", 4, "is missing"),
         ("p,,13.5,80", "p,another,13.5,80", 5, "differs from the first row"),
         ("80,100", "80,300", 3, "not a falling one"),
-        ("80,100", "80,-5", 3, "negative flow"),
-        ("p,,13.5,80,100,,\n", "", 3, "points"),
+        ("80,100", "80,-5", 5, "flow: is a flow under 0, backward through the pump; expected flows of 0 or more"),
+        ("p,,13.5,80,100,,\n", "", 3, "points: 2 are too few; expected 3 or more"),
+        ("p,,13.5,40", "p,,12,40", 3, "the curve at 12 V has only 1 point; expected 3 points or more"),
     ],
 )
 def test_a_fault_of_a_curve_has_the_line_of_its_point(table, old, new, line, words):
@@ -242,7 +247,7 @@ def test_the_curve_of_a_pump_that_an_engine_drives_stands_at_a_speed(table):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        (DRIVEN.replace("3000,80", ",80"), "no voltage or speed"),
+        (DRIVEN.replace("3000,80", ",80"), "line 5, [p] volts: is missing, and so is speed; expected volts of an"),
         (DRIVEN.replace("3000", "0"), "a curve at 0 rpm"),
         (CURVE.replace("13.5", "0"), "a curve at 0 V"),
         (DRIVEN.replace("80,100", "80,300"), "the curve at 3000 rpm is not a falling one"),
@@ -252,6 +257,82 @@ def test_a_curve_says_how_it_is_driven(table, text, words):
     with pytest.raises(TableError) as caught:
         read_row("p", table(text, "curves.csv")["p"], TABLES["curves"])
     assert any(words in str(fault) for fault in caught.value.faults)
+
+
+BOTH = """\
+id,means,volts,speed,rise,flow,source,grade
+,,V,rpm,psi,L/h,,
+p,"a pump, invented",13.5,,0,300,invented,illustrative
+p,,13.5,3000,40,250,,
+p,,,3000,80,100,,
+"""
+
+
+def test_a_point_has_volts_or_speed_and_a_curve_the_same_at_each(table):
+    with pytest.raises(TableError) as caught:
+        read_row("p", table(BOTH, "curves.csv")["p"], TABLES["curves"])
+    (fault,) = caught.value.faults
+    assert (fault.line, fault.key, fault.message) == (4, "speed", "stands beside volts: a point has one of the two")
+    with pytest.raises(TableError) as caught:
+        read_row("p", table(BOTH.replace("13.5,3000", "13.5,"), "curves.csv")["p"], TABLES["curves"])
+    (fault,) = caught.value.faults
+    assert fault.message == "some of its points have volts and some have speed"
+
+
+def test_a_negative_flow_is_no_humped_curve(table):
+    with pytest.raises(TableError) as caught:
+        read_row("p", table(CURVE.replace("80,100", "80,-5"), "curves.csv")["p"], TABLES["curves"])
+    assert [fault.line for fault in caught.value.faults] == [5]
+    assert not re.search("falling|hump", str(caught.value))
+
+
+COLUMNS = "one of source, grade, note, means, volts, speed, rise, flow, like"
+
+
+@pytest.mark.parametrize(
+    ("header", "key", "near"),
+    [
+        ("rpm,rise,flow", "rpm", "speed"),
+        ("RPM,rise,flow", "RPM", "speed"),
+        ("pump speed,rise,flow", "pump speed", "speed"),
+        ("sped,rise,flow", "sped", "speed"),
+        ("speed,head,flow", "head", "rise"),
+        ("speed,pressure,flow", "pressure", "rise"),
+        ("speed,rise,flow rate", "flow rate", "flow"),
+        ("speed,rise,lph", "lph", "flow"),
+    ],
+)
+def test_a_column_of_a_curve_misnamed_is_told_the_nearest_and_nothing_else(shop_faults, header, key, near):
+    # The speeds differ from row to row, as they do in a table of several curves.
+    rows = "".join(f"p,,{n},{p},{q},,\n" for n in (3000, 4000) for p, q in ((0, 300), (40, 250), (80, 100)))
+    text = f"id,means,{header},source,grade\n,,rpm,psi,L/h,,\n{rows}"
+    (fault,) = shop_faults(curves__csv=text.replace("p,,3000,0,300,,", "p,a pump,3000,0,300,bench,measured"))
+    told = (fault.line, fault.table, fault.key, fault.message, fault.expected, fault.nearest)
+    assert told == (3, "p", key, "is no column of this table", COLUMNS, near)
+
+
+def test_a_voltage_is_volts_and_its_figures_are_read_all_the_same(shop_faults):
+    found = shop_faults(curves__csv=CURVE.replace("volts", "voltage").replace("80,100", "80,x"))
+    assert [(f.line, f.key, f.nearest) for f in found] == [(3, "voltage", "volts"), (5, "flow", None)]
+
+
+def test_what_a_curve_lacks_in_every_row_is_told_once(shop_faults):
+    found = shop_faults(curves__csv=CURVE.replace("volts", "zzz").replace(",,V", ",,"))
+    assert [(f.line, f.key, f.message) for f in found] == [
+        (3, "volts", "is missing, and so is speed, here and in 2 rows more"),
+        (3, "zzz", "is no column of this table"),
+    ]
+    points = ", ".join(f'{{ rise = "{p} psi", flow = "{q} L/h" }}' for p, q in ((0, 300), (40, 250), (80, 100)))
+    toml = f'[p]\nmeans = "a pump"\nsource = "bench"\ngrade = "measured"\npoints = [{points}]\n'
+    (fault,) = (f for f in shop_faults(curves__toml=toml) if f.file.endswith("toml"))
+    assert (fault.line, fault.key) == (5, "points[1].volts")
+    assert fault.message == "is missing, and so is speed, here and in 2 places more"
+
+
+def test_the_one_row_of_a_curve_by_speed_is_its_point(shop_faults):
+    one = "\n".join(DRIVEN.splitlines()[:3]) + "\n"
+    (fault,) = shop_faults(curves__csv=one)
+    assert (fault.key, fault.message) == ("points", "1 is too few")
 
 
 def test_of_a_humped_curve_the_steady_branch_is_asked_for(table):
@@ -314,7 +395,7 @@ def test_a_fault_that_all_rows_share_is_told_once(shop_faults):
     rows = "".join(f"ptfe-braid -{dash} straight,0.9,bench,measured\n" for dash in (6, 8, 10))
     (fault,) = shop_faults(ends__csv=f"id,cut_off,source,grade\n,in,,\n{rows}")
     assert (fault.line, fault.key, fault.nearest) == (3, "cut_off", "cutoff")
-    assert fault.message == "is no key here, here and in 2 rows more"
+    assert fault.message == "is no column of this table, here and in 2 rows more"
 
 
 def test_an_id_with_a_dot_stands_in_quotes(shop_faults):
@@ -329,6 +410,70 @@ def test_a_misspelt_id_is_told_the_nearest(shop_faults):
     (fault,) = shop_faults(limits__toml=f'["run.slak"]\n{limit}')
     assert (fault.line, fault.nearest) == (1, "run.slack")
     assert fault.message == '"run.slak" is no row of limits yet, and as a new one it lacks means, dimension'
+
+
+@pytest.mark.parametrize("part", ["slack", "slak", "Slack"])
+def test_a_dotted_id_may_be_a_slip_too(shop_faults, part):
+    (fault,) = shop_faults(limits__toml=f'[run.{part}]\nfail_below = "3 %"\nsource = "own"\ngrade = "measured"\n')
+    assert (fault.message, fault.expected) == ("an id with a dot in it stands in quotes", '["run.slack"]')
+
+
+NEW = """\
+[mix]
+means = "invented"
+famliy = "gasoline"
+flammable = true
+source = "invented"
+grade = "illustrative"
+"""
+PROPERTIES = """\
+density = { at = ["15 C"], is = ["745 kg/m3"], source = "invented", grade = "illustrative" }
+viscosity = { at = ["20 C"], is = ["0.5 mm2/s"], source = "invented", grade = "illustrative" }
+"""
+
+
+def test_a_key_misspelt_in_a_new_row_is_named_beside_what_the_row_lacks(shop_faults):
+    lacks, misspelt = shop_faults(fluids__toml=NEW)
+    assert lacks.message == '"mix" is no row of fluids yet, and as a new one it lacks density, viscosity'
+    assert (misspelt.line, misspelt.table, misspelt.key) == (3, "mix", "famliy")
+    assert (misspelt.message, misspelt.nearest) == ("is no key here", "family")
+    assert misspelt.expected.startswith("one of source, grade, note, means, family, flammable, density")
+
+
+def test_a_key_misspelt_is_the_one_fault_of_a_new_row_that_lacks_nothing(shop_faults):
+    (fault,) = shop_faults(fluids__toml=NEW + PROPERTIES)
+    assert (fault.key, fault.nearest) == ("famliy", "family")
+
+
+def test_what_stands_under_a_misspelt_key_is_read_all_the_same(shop_faults):
+    wrong, misspelt = shop_faults(fluids__toml=NEW.replace('"gasoline"', '"gasolin"') + PROPERTIES)
+    assert (misspelt.key, misspelt.nearest) == ("famliy", "family")
+    assert (wrong.line, wrong.key, wrong.nearest) == (3, "family", "gasoline")
+
+
+def test_a_key_like_nothing_is_named_and_so_is_what_is_lacking(shop_faults):
+    lacks, odd = shop_faults(fluids__toml=NEW.replace("famliy", "zzz") + PROPERTIES)
+    assert lacks.message.endswith("it lacks family")
+    assert (odd.key, odd.nearest) == ("zzz", None)
+
+
+def test_a_key_misspelt_beside_the_right_one_gives_way_to_it(shop_faults):
+    (fault,) = shop_faults(fluids__toml=NEW + 'family = "gasoline"\n' + PROPERTIES)
+    assert (fault.line, fault.key, fault.nearest) == (3, "famliy", "family")
+
+
+def test_a_source_of_one_field_has_its_grade_beside_it(shop_faults):
+    text = f"id,bore,source.bore,source,grade\n,in,,,\n{OURS},0.4,calliper,bench,measured\n"
+    (fault,) = shop_faults(stock__csv=text)
+    assert (fault.key, fault.message) == ("source.bore", "has no grade beside it")
+    assert fault.expected == "grade.bore too"
+
+
+def test_a_row_that_is_like_another_and_has_a_slip_has_one_fault(shop_faults):
+    (fault,) = shop_faults(ends__csv=ENDS.replace("cutoff", "cut_off") + f"mine,{OUR_END},1,,bench,measured\n")
+    assert (fault.key, fault.nearest) == ("cut_off", "cutoff")
+    (fault,) = shop_faults(ends__csv=ENDS.replace("like", "lik") + f"mine,{OUR_END},1,,bench,measured\n")
+    assert (fault.key, fault.nearest) == ("lik", "like")
 
 
 @pytest.mark.parametrize("figure", ['"5"', "5", '"0.05"'])
@@ -491,7 +636,7 @@ def test_a_fluid_has_only_the_faults_of_what_was_written(shop_faults, vapour, ke
     found = {fault.key: fault for fault in shop_faults(fluids__toml=f"{FLUID}vapour = {vapour}\n")}
     assert set(found) == {"density.is[1]", "viscosity", key}
     assert words in found[key].message
-    assert (found[key].line, found["viscosity"].message) == (9, "1 temperatures and 2 values")
+    assert (found[key].line, found["viscosity"].message) == (9, "temperatures 1, values 2")
     assert found["density.is[1]"].nearest == "kg/m3"
 
 

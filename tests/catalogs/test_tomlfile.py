@@ -322,6 +322,25 @@ def test_a_file_that_is_not_there_says_so(tmp_path):
     assert str(caught.value) == "none.toml: there is no such file"
 
 
+@pytest.mark.parametrize(
+    ("error", "message"),
+    [
+        (PermissionError(13, "Permission denied"), "may not be read: its permissions forbid it"),
+        (NotADirectoryError(20, "Not a directory"), "there is no such file"),
+        (OSError(5, "Input/output error"), "cannot be read: Input/output error"),
+        (OSError(), "cannot be read: the system does not say why"),
+    ],
+)
+def test_a_file_that_cannot_be_read_says_why(tmp_path, monkeypatch, error, message):
+    def refuse(*_):
+        raise error
+
+    monkeypatch.setattr(type(tmp_path), "open", refuse)
+    with pytest.raises(InputError) as caught:
+        read_text(tmp_path / "plan.toml", "plan.toml")
+    assert str(caught.value) == f"plan.toml: {message}"
+
+
 def test_a_folder_is_no_file(tmp_path):
     with pytest.raises(InputError) as caught:
         read_text(tmp_path, "shop")

@@ -6,13 +6,16 @@ import pytest
 
 from catalogs import units, words
 from catalogs.catalog import Catalog
+from catalogs.records import CurvePoint, PumpCurve
 from lines.directions import WORDS
-from lines.plan import AmbientTable, CircuitTable, DutyTable, PlanTable, PortTable, PositionTable, RunTable
+from lines.plan import AmbientTable, CircuitTable, DutyTable, PlanTable, PointsTable, PortTable, PositionTable, RunTable
 from lines.zones import ZoneTable
 
 CATALOG = Catalog()
 KINDS = [CATALOG.kind(key) for key in CATALOG.ids("kinds")]
-TABLES = [AmbientTable, CircuitTable, DutyTable, PlanTable, PortTable, PositionTable, RunTable, ZoneTable]
+TABLES = [
+    *(AmbientTable, CircuitTable, DutyTable, PlanTable, PointsTable, PortTable, PositionTable, RunTable, ZoneTable),
+]
 KEYS = {f.alias or n for table in TABLES for n, f in table.model_fields.items()}
 CHOICES = {
     "units": {"us", "metric"},
@@ -31,11 +34,14 @@ EXIST = CHOICES | {
     "direction": set(WORDS),
     "kind": set(CATALOG.ids("kinds")),
     "port": {port for kind in KINDS for port in kind.ports},
+    "curve": {*CurvePoint.model_fields, *PumpCurve.model_fields},
     "key": KEYS | {figure for kind in KINDS for figure in kind.figures},
     "unit": {spelling for d in units.dimensions() for spelling in units.spellings(d)} | {"hp of wheel_power"},
 }
 # A plan names its positions itself; these are the usual ones.
 NAMED_BY_THE_PLAN = {"position"}
+# Nothing here is one, and what looks like it is not.
+NOTHING = {"bspt", "supercharger"}
 
 
 @pytest.mark.parametrize("sort", [*EXIST, *NAMED_BY_THE_PLAN])
@@ -50,7 +56,7 @@ def test_every_sort_is_known_here():
 @pytest.mark.parametrize("sort", EXIST)
 def test_a_word_leads_to_words_that_exist(sort):
     for word, meant in words.of_the_trade(sort).items():
-        assert meant or word == "bspt", word
+        assert meant or word in NOTHING, word
         if sort == "unit":
             assert set(meant) & EXIST[sort], word
         else:
@@ -81,8 +87,67 @@ def test_a_word_is_found_as_it_may_be_written(sort):
         ("units", "imperial", "us", None),
         ("direction", "aft", "back", None),
         ("port", "inlet", "in", None),
+        ("kind", "coolant pump", None, '"water-pump" or "electric-water-pump"'),
+        # A curve's rise is a pressure, a run's is a height; the engine's speed is a duty's.
+        ("curve", "pressure", "rise", None),
+        ("curve", "head", "rise", None),
+        ("curve", "rpm", "speed", None),
+        ("curve", "Voltage", "volts", None),
     ],
 )
 def test_one_meaning_is_offered_and_two_are_both_named(sort, word, near, expected):
     valid = sorted(EXIST[sort])
     assert (words.near(sort, word, valid), words.offer(sort, word, valid)) == (near, expected)
+
+
+# The trade's own spellings: common practice, no source.
+@pytest.mark.parametrize(
+    ("spelled", "kind"),
+    [
+        (
+            "dead head regulator; dead-head regulator; deadhead-regulator; deadhead regulator; Deadhead",
+            "feed-regulator",
+        ),
+        ("feed regulator; feed_regulator; FeedRegulator; returnless regulator", "feed-regulator"),
+        ("wye; Y; y-piece; Y piece; ypiece; y-fitting; T; T-piece; t piece; tpiece; tee-piece; t-fitting", "tee"),
+        ("catch can; catch-can; catchcan; Catch_Can; oil catch can; breather can", "catch-tank"),
+        (
+            "check valve; checkvalve; non-return valve; nonreturn valve; one way valve; one-way-valve; NRV",
+            "check-valve",
+        ),
+        ("relief valve; pressure relief valve; pressure-relief-valve; pop-off valve", "relief-valve"),
+        ("surge tank; surgetank; swirl-pot; swirl pot; swirlpot", "surge-tank"),
+        ("fuel cell; fuel-cell; fuelcell; gas tank; fuel-tank; dry-sump tank", "tank"),
+        ("heater core; heater-core; heatercore", "heater"),
+        ("oil thermostat; oil_thermostat", "oil-thermostat"),
+        ("roll over valve; rollover valve; roll-over valve", "roll-over-valve"),
+        ("bulkhead; bulkhead fitting; bulkhead union", "bulkhead-union"),
+        ("coupler; coupling; joiner", "union"),
+        ("power steering pump; power-steering pump", "steering-pump"),
+        ("in-tank pump; fuel pump; lift-pump", "pump"),
+        ("tap; petcock; shut-off; ball valve", "valve"),
+    ],
+)
+def test_a_kind_is_found_with_dashes_with_spaces_or_with_neither(spelled, kind):
+    valid = sorted(EXIST["kind"])
+    assert {word: words.near("kind", word, valid) for word in spelled.split("; ")} == dict.fromkeys(
+        spelled.split("; "), kind
+    )
+
+
+@pytest.mark.parametrize(
+    ("sort", "word", "valid", "near"),
+    [
+        # A dash before a direction is none of a word.
+        ("direction", "-x", sorted(EXIST["direction"]), "back"),
+        ("stock", "ptfe braid", sorted(EXIST["stock"]), "ptfe-braid"),
+        ("fluid", "5w30", sorted(EXIST["fluid"]), "5w-30"),
+        ("fluid", "10w-30", ["10w-40", "5w-30"], None),
+        # A run has a rise, and no pressure.
+        ("key", "pressure", sorted(RunTable.model_fields), None),
+        ("key", "pressure", sorted(PointsTable.model_fields), "drop"),
+        ("key", "rpm", sorted(DutyTable.model_fields), "engine_speed"),
+    ],
+)
+def test_a_word_run_together_means_no_other(sort, word, valid, near):
+    assert words.near(sort, word, valid) == near

@@ -218,3 +218,50 @@ def test_a_shops_figure_far_from_the_tables_is_told(tmp_path, old, new, line, me
         read_plan(tmp_path / "plan.toml")
     (fault,) = caught.value.faults
     assert (fault.file, fault.line, fault.key, fault.message) == ("shop/ends.csv", line, "cutoff", message)
+
+
+CURVE = """[curves.own]
+means = "invented"
+points = [
+  { rpm = "3000 rpm", rise = "0 psi", flow = "90 gph" },
+  { rpm = "3000 rpm", rise = "20 psi", flow = "80 gph" },
+  { rpm = "3000 rpm", rise = "40 psi", flow = "70 gph" },
+]
+source = "invented"
+grade = "illustrative"
+"""
+
+
+# A pump's speed is no engine's, a curve's rise no height: each is answered with a key of where it stands.
+@pytest.mark.parametrize(
+    ("old", "new", "key", "message", "near"),
+    [
+        ("rpm =", "rpm =", "points[1].rpm", "is no key here, here and in 2 places more", "speed"),
+        ("rpm =", "voltage =", "points[1].voltage", "is no key here, here and in 2 places more", "volts"),
+        ("rise =", "head =", "points[1].head", "is no key here, here and in 2 places more", "rise"),
+        ("rise =", "pressure =", "points[1].pressure", "is no key here, here and in 2 places more", "rise"),
+        ("means =", "mean =", "mean", "is no key here", "means"),
+    ],
+)
+def test_a_curve_of_the_plan_is_told_the_nearest_key(broken, old, new, key, message, near):
+    curve = CURVE.replace("rpm =", "speed =") if old != "rpm =" else CURVE
+    (fault,) = broken("[runs.F1]\n", curve.replace(old, new) + "[runs.F1]\n")
+    assert (fault.table, fault.key, fault.message, fault.nearest) == ("own", key, message, near)
+
+
+def test_a_source_that_says_nothing_is_asked_where_it_is_from(broken):
+    curve = CURVE.replace("rpm =", "speed =").replace('source = "invented"', 'source = "?"')
+    (fault,) = broken("[runs.F1]\n", curve + "[runs.F1]\n")
+    assert str(fault).endswith('source: "?" is too short; expected where its figures are from, like "data sheet"')
+
+
+def test_the_points_of_a_part_have_drops_and_no_pressures(broken):
+    faults = broken("drop = [", "pressure = [")
+    assert [(f.key, f.message, f.nearest) for f in faults] == [("points.pressure", "is no key here", "drop")]
+
+
+def test_no_flow_at_all_is_told_with_an_example(broken):
+    faults = broken('flow = ["30 gph", "60 gph", "90 gph"]', "flow = []")
+    assert [(f.line, f.key, f.message, f.expected) for f in faults] == [
+        (48, "points.flow", "is empty", '["30 gph", "60 gph", "90 gph"]')
+    ]

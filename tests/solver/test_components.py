@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from writing import fluid, line, read, run, tube
 
+from lines.assembly import assemblies
 from solver.solution import Unsolved, solve_plan
 
 
@@ -224,6 +225,134 @@ def test_a_filter_that_is_due_costs_as_many_times_as_it_says(tmp_path, loaded, t
     answer = solve_plan(plan_of(tmp_path, components, runs), loaded=loaded)["line"]
     drop = answer.total("filter.in") - answer.total("filter.out")
     assert drop[0] == pytest.approx(times * 20e3, rel=1e-6)
+
+
+# ---------------------------------------------------------------- where bores meet
+
+SIXES = {"narrow": tube("6 mm", outside="8 mm"), "wide": tube("12 mm", outside="15 mm")}
+
+
+def borda(narrow, wide):
+    """K of a sudden widening on the narrow bore, (1 - b^2)^2: Borda and Carnot."""
+    return (1 - (narrow / wide) ** 2) ** 2
+
+
+def test_a_change_of_hose_at_a_union_between_ends_is_counted_once(tmp_path):
+    # The tables' straight ends of a -4 and a -8 hose.
+    components = {
+        "source": {"kind": "source", "pressure": "10 bar"},
+        "union": {"kind": "union"},
+        "end": {"kind": "draw", "flow": "6 L/min"},
+    }
+    straight = {"ends": ["straight", "straight"], **SHORT}
+    for first, second, widens in (("ptfe-braid -4", "ptfe-braid -8", True), ("ptfe-braid -8", "ptfe-braid -4", False)):
+        plan = read(
+            tmp_path,
+            fluids={"thin": THIN},
+            circuits={"line": {"fluid": "thin", "temperature": "20 C"}},
+            components=components,
+            runs={
+                "P1": run("source.out", "union.a", first, **straight),
+                "P2": run("union.b", "end.in", second, **straight),
+            },
+        )
+        found = line(plan)
+        ends = {tag: a.chosen for tag, a in ((a.tag, a) for a in assemblies(plan))}
+        narrow, wide = sorted((ends["P1"][1].bore, ends["P2"][0].bore))
+        k = borda(narrow, wide) if widens else fluids.fittings.contraction_sharp(Di1=wide, Di2=narrow)
+        lost = [
+            float(found.parts(tag).get(f"bore of the port at union.{p}", [0.0])[0])
+            for tag, p in (("P1", "a"), ("P2", "b"))
+        ]
+        # Its laminar part, 160/Re or less, besides.
+        assert sum(lost) == pytest.approx(k * head(6, narrow), rel=0.02)
+        assert min(lost) == 0.0
+
+
+def test_into_a_rail_and_out_of_it_the_bore_changes(tmp_path):
+    components = {
+        "source": {"kind": "source", "pressure": "10 bar"},
+        "rail": {"kind": "rail", "bore": "14 mm", "length": "300 mm"},
+        "end": {"kind": "draw", "flow": "6 L/min"},
+    }
+    straight = {"ends": ["straight", "straight"], **SHORT}
+    plan = read(
+        tmp_path,
+        fluids={"thin": THIN},
+        circuits={"line": {"fluid": "thin", "temperature": "20 C"}},
+        components=components,
+        duties={"steady": {"burn": "0 L/h"}},
+        runs={
+            "P1": run("source.out", "rail.in", "ptfe-braid -6", **straight),
+            "P2": run("rail.out", "end.in", "ptfe-braid -6", **straight),
+        },
+    )
+    found = line(plan)
+    bore = 0.261 * 0.0254
+    into, out = (
+        found.parts("P1")["bore of the port at rail.in"][0],
+        found.parts("P2")["bore of the port at rail.out"][0],
+    )
+    assert into == pytest.approx(borda(bore, 0.014) * head(6, bore), rel=0.02)
+    assert out == pytest.approx(fluids.fittings.contraction_sharp(Di1=0.014, Di2=bore) * head(6, bore), rel=0.02)
+
+
+def test_through_an_engine_block_its_points_are_counted_once(tmp_path):
+    points = {"fluid": "thin", "temperature": "20 C", "flow": ["5 L/min", "10 L/min"], "drop": ["5 kPa", "20 kPa"]}
+    components = {
+        "source": {"kind": "source", "pressure": "10 bar"},
+        "block": {"kind": "engine-block", "points": points, "ports": {"cold": {}, "hot": {}}},
+        "end": {"kind": "draw", "flow": "10 L/min"},
+    }
+    found = line(plan_of(tmp_path, components, {"P1": ("source.out", "block.cold"), "P2": ("block.hot", "end.in")}))
+    assert (found.total("block.cold") - found.total("block.hot"))[0] == pytest.approx(20e3, rel=1e-6)
+
+
+def test_the_water_of_a_turbocharger_does_not_go_by_the_points_of_its_oil(tmp_path):
+    # K 4 on 8 mm at 10 L/min; its oil's points would be another drop by far.
+    points = {"fluid": "10w-40", "temperature": "100 C", "flow": ["1 L/min", "2 L/min"], "drop": ["90 kPa", "300 kPa"]}
+    turbo = {"kind": "turbocharger", "points": points, "k": 4, "bore": "8 mm"}
+    components = {
+        "source": {"kind": "source", "pressure": "10 bar"},
+        "turbo": turbo,
+        "end": {"kind": "draw", "flow": "10 L/min"},
+    }
+    runs = {"P1": ("source.out", "turbo.water_in"), "P2": ("turbo.water_out", "end.in")}
+    found = line(plan_of(tmp_path, components, runs))
+    assert (found.total("turbo.water_in") - found.total("turbo.water_out"))[0] == pytest.approx(4 * head(10, 0.008))
+    lacking = {key: turbo[key] for key in ("kind", "points")}
+    answer = solve_plan(plan_of(tmp_path, components | {"turbo": lacking}, runs))["line"]
+    assert isinstance(answer, Unsolved)
+    assert answer.error.needs.startswith("k = ")
+
+
+def test_a_check_valve_has_the_drop_of_its_points(tmp_path):
+    # 20 kPa at 10 L/min, of which the spring takes 8.
+    points = {"fluid": "thin", "temperature": "20 C", "flow": ["10 L/min"], "drop": ["20 kPa"]}
+    components = {
+        "source": {"kind": "source", "pressure": "10 bar"},
+        "valve": {"kind": "check-valve", "crack": "8 kPa", "points": points},
+        "end": {"kind": "draw", "flow": "10 L/min"},
+    }
+    found = line(plan_of(tmp_path, components, {"P1": ("source.out", "valve.in"), "P2": ("valve.out", "end.in")}))
+    assert (found.total("valve.in") - found.total("valve.out"))[0] == pytest.approx(20e3, rel=1e-6)
+
+
+def test_points_of_a_thin_liquid_are_told_where_a_thick_one_flows(tmp_path):
+    points = {"fluid": "10w-40", "temperature": "100 C", "flow": ["1 L/min", "2 L/min"], "drop": ["79 kPa", "300 kPa"]}
+    plan = read(
+        tmp_path,
+        circuits={"line": {"fluid": "10w-40", "temperature": {"steady": "0 C"}}},
+        components={
+            "source": {"kind": "source", "pressure": "6 bar"},
+            "part": {"kind": "resistance", "points": points},
+            "end": {"kind": "source", "pressure": "0 bar"},
+        },
+        stock=SIXES,
+        runs={"P1": run("source.out", "part.in", "wide", **SHORT), "P2": run("part.out", "end.out", "wide", **SHORT)},
+    )
+    (said,) = (s for s in line(plan).model.estimates if s.startswith("part: at steady the liquid is"))
+    assert "times as thick as that of its points" in said
 
 
 # ---------------------------------------------------------------- regulators and pumps that an engine drives

@@ -18,6 +18,7 @@ from solver.solution import Solution, solve_plan
 from solver.study import study
 
 PSI, IN, GPH, LB_H = 6894.757, 0.0254, 3.785411784e-3 / 3600, 0.45359237 / 3600
+RAIL = 0.62  # in
 G = 9.80665
 AMBIENT = 101325 * (1 - 2.25577e-5 * 900 * 0.3048) ** 5.25588  # ISO 2533, troposphere
 
@@ -55,6 +56,11 @@ def hose_drop(q, length_in, bore_in, rho, nu):
     return head * (friction + ends)
 
 
+def in_the_end(q, rho):
+    """Velocity head in a -6 end of 0.261 in."""
+    return rho * (q / (math.pi / 4 * (0.261 * IN) ** 2)) ** 2 / 2
+
+
 def pump_gph(rise_psi, volts):
     """The shop's table main-a, straight between its points and between its voltages."""
     rise = [20, 40, 60, 80, 100]
@@ -76,7 +82,9 @@ def by_hand(boost_psi, burn_lb_h, volts, fuel_f):
         # pressure that the regulator holds, lifted by 2 psi per 100 gph; heights: regulator 35 in, rail 37 in
         held = (boost_psi + 43.5 + 0.02 * back / GPH) * PSI
         rail = held + rho * G * (35 - 37) * IN + hose_drop(back, 21.4, 5 / 16, rho, nu)
-        out = rail + rho * G * (37 - 15) * IN
+        beta2 = (0.261 / RAIL) ** 2  # into the rail and out of it
+        rail += 0.5 * (1 - beta2) * in_the_end(back, rho)
+        out = rail + rho * G * (37 - 15) * IN + (1 - beta2) ** 2 * in_the_end(q, rho)
         out += hose_drop(q, 16.5, 5 / 16, rho, nu) + hose_drop(q, 69.7, 5 / 16, rho, nu) + filter_law * q**1.55
         mouth = 0.5 * rho * (q / (math.pi / 4 * (0.339 * IN) ** 2)) ** 2 / 2  # K 0.5 into the first end
         inlet = rho * G * (19 - 15) * IN - hose_drop(q, 14.6, 13 / 32, rho, nu) - mouth

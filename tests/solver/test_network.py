@@ -145,7 +145,7 @@ def test_every_free_node_passes_on_what_it_gets(drawn, liquid, data):
     net = network(edges, {0})
     batch = conditions(net, {0: 4e5}, taken=taken, density=liquid[0], viscosity=liquid[1])
     state = solved(net, batch, guess=1e-4)
-    balance = state.flow[0] @ net.out + batch.taken[0]
+    balance = net.out @ state.flow[0] + batch.taken[0]
     assert np.abs(balance[1:]).max() <= 1e-9 * max(1e-4, np.abs(state.flow).max())
 
 
@@ -178,7 +178,7 @@ def test_a_longer_or_narrower_pipe_never_lets_more_through(drawn, liquid, data):
     def through(edges):
         net = network(edges, {0, 1})
         state = solved(net, conditions(net, {0: 4e5, 1: 1e5}, density=liquid[0], viscosity=liquid[1]), guess=1e-4)
-        return (state.flow[0] @ net.out)[0]
+        return (net.out @ state.flow[0])[0]
 
     a, b, old, *rest = edges[worse]
     new = pipe(old.length * length, old.bore * bore, old.roughness)

@@ -1,10 +1,12 @@
 """The way to the answer: large networks, large batches, points that are lost, and what every answer keeps to."""
 
+import fluids.friction
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from nets import conditions, inertial, network, pipe, solved, viscous
+from scipy.optimize import brentq
 
 from solver import newton
 from solver.balance import balance
@@ -103,3 +105,30 @@ def test_total_head_falls_along_the_flow_where_there_is_no_pump(data, liquid, cu
     fall = state.pressure[0, net.start] - state.pressure[0, net.end]
     # The balance closes within 1e-3 Pa.
     assert (fall * np.sign(state.flow[0]) >= -2e-3).all()
+
+
+@pytest.mark.parametrize("litres", [0.001, 0.1, 5.0])
+@pytest.mark.parametrize("bore", [0.025, 0.05, 0.076])
+def test_a_trickle_divides_rightly_between_wide_hoses(litres, bore):
+    # Laminar, so that 0.5 and 1.2 m side by side carry 12 parts and 5, however little they resist. Oil of 10 mPa s.
+    taken = litres / 60_000
+    net = network([(0, 1, pipe(0.5, bore)), (0, 1, pipe(1.2, bore))], {0})
+    state = solved(net, conditions(net, {0: 1e5}, taken={1: taken}, density=850.0, viscosity=0.01))
+    assert state.flow[0] == pytest.approx(taken * np.array([12, 5]) / 17, rel=1e-3, abs=2e-9)
+
+
+@pytest.mark.parametrize("litres", [5.0, 60.0, 150.0])
+@pytest.mark.parametrize("bore", [0.025, 0.038, 0.05, 0.076])
+def test_blow_by_divides_rightly_between_wide_hoses(litres, bore):
+    # Both drops, worked out apart by `fluids`, are the same.
+    taken, rho, mu = litres / 60_000, 1.06, 2.01e-5
+    net = network([(0, 1, pipe(0.5, bore, 1e-5)), (0, 1, pipe(1.2, bore, 1e-5))], {1})
+    state = solved(net, conditions(net, {1: 1e5}, taken={0: -taken}, density=rho, viscosity=mu))
+
+    def drop(flow, length):
+        velocity = flow / (np.pi * bore**2 / 4)
+        factor = fluids.friction.Churchill_1977(velocity * bore * rho / mu, 1e-5 / bore)
+        return factor * length / bore * rho * velocity**2 / 2
+
+    split = brentq(lambda q: drop(q, 0.5) - drop(taken - q, 1.2), 0.01 * taken, 0.99 * taken, xtol=1e-16)
+    assert state.flow[0] == pytest.approx([split, taken - split], rel=1e-3)

@@ -6,6 +6,7 @@ from writing import fluid, read, run, tube
 
 from catalogs.errors import PlanError
 from lines.finding import Verdict
+from lines.plan import PointsTable
 from solver import components
 from solver.checks import findings
 from solver.devices import Check
@@ -61,15 +62,47 @@ def regulator(**facts):
 @pytest.mark.parametrize(
     ("part", "named"),
     [
-        ({"kind": "resistance"}, "points of part"),
-        ({"kind": "restrictor", "bore": "1 mm", "length": "1 mm", "cd": 0}, "cd of part"),
-        ({"kind": "pump", "curve": "electric-small", "volts": "0 V"}, "volts of part"),
-        (regulator(reference="manifold"), "boost in steady"),
-        ({"kind": "feed-regulator", "set": "3 bar", "reference": "open air"}, "points of part"),
-        ({"kind": "oil-pump", "ratio": 1}, "curve of part"),
-        ({"kind": "oil-pump", "ratio": 1, "curve": "electric-small"}, "a curve of part at speeds"),
-        ({"kind": "pump", "volts": "12 V", "curve": "driven"}, "a curve of part at voltages"),
-        ({"kind": "oil-pump", "ratio": 1, "curve": "driven"}, "engine_speed in steady: it drives part"),
+        (
+            {"kind": "resistance"},
+            f'points in [components.part]: {PointsTable.example}, or k = 2.5 and bore = "8 mm" in [components.part]',
+        ),
+        ({"kind": "resistance", "k": 2}, "bore in [components.part]: a bore, like 0.406 in or 10.3 mm"),
+        ({"kind": "cooler"}, f"points in [components.part]: {PointsTable.example}"),
+        ({"kind": "restrictor"}, "bore in [components.part]: a bore, like 0.406 in or 10.3 mm"),
+        (
+            {"kind": "restrictor", "bore": {"steady": "1 mm", "otherwise": "2 mm"}},
+            "one value of it for every duty: bore",
+        ),
+        (
+            {"kind": "restrictor", "bore": "1 mm", "length": "1 mm", "cd": 1.5},
+            "cd in [components.part]: a plain number of 0 or more, like 2.5, and 1 or less",
+        ),
+        ({"kind": "restrictor", "bore": "9 mm", "length": "1 mm"}, "like 0.406 in or 10.3 mm, under that of the line"),
+        ({"kind": "restrictor", "bore": "1 mm", "length": "1 mm", "cd": 0}, "cd in [components.part]: a plain number"),
+        ({"kind": "pump", "curve": "electric-small", "volts": "0 V"}, "like 13.5 V, over 0 in steady"),
+        (
+            {"kind": "pump", "volts": "12 V"},
+            "a row of the curves table with the voltage of each",
+        ),
+        (regulator(reference="manifold"), "boost in steady: a boost, like 18 psi or 1.2 bar (part feels it)"),
+        (
+            {"kind": "regulator", "set": "3 bar", "points": POINTS},
+            'reference in [components.part]: "manifold" or "open air"',
+        ),
+        ({"kind": "feed-regulator", "set": "3 bar", "reference": "open air"}, "points in [components.part]: {"),
+        ({"kind": "oil-pump", "ratio": 1}, "a row of the curves table with the speed of each"),
+        (
+            {"kind": "oil-pump", "ratio": 1, "curve": "electric-small"},
+            "curve in [components.part]: a row of the curves table with the speed of each point",
+        ),
+        (
+            {"kind": "pump", "volts": "12 V", "curve": "driven"},
+            "curve in [components.part]: a row of the curves table with the voltage of each point",
+        ),
+        (
+            {"kind": "oil-pump", "ratio": 1, "curve": "driven"},
+            "engine_speed in steady: a speed of rotation, like 6500 rpm (it drives part)",
+        ),
         ({"kind": "steering-pump", "flow": "5 L/min"}, "part is of kind steering-pump"),
         ({"kind": "roll-over-valve"}, "part is of kind roll-over-valve"),
     ],
@@ -111,7 +144,7 @@ def test_a_pump_that_runs_free_of_its_data_sheet_says_where_that_begins(tmp_path
     far = {"kind": "source", "pressure": "3.5 bar"}
     runs = {"P0": run("near.out", "part.in", "pipe", **HOSE), "P1": run("part.out", "far.out", "pipe", **HOSE)}
     said = without_answer(tmp_path, pump, far=far, runs=runs, curves=curves)
-    assert "and its curve begins at 200 kPa" in said
+    assert "part would have to give more than 300 L/h, where its curve begins at 200 kPa" in said
 
 
 def test_pressure_below_a_vacuum_is_no_answer(tmp_path):
@@ -125,13 +158,29 @@ def test_without_a_known_pressure_there_is_no_answer(tmp_path):
     assert "no pressure is known in the part of line with far, near" in said
 
 
+def test_a_breather_that_ends_in_a_mere_filter_is_told_what_ends_one(tmp_path):
+    parts = {
+        "near": {"kind": "crankcase", "blow_by": "50 L/min", "ports": {"out": {}}},
+        "far": {"kind": "filter", "points": POINTS},
+    }
+    said = without_answer(
+        tmp_path,
+        components=parts,
+        circuits={"line": {"fluid": "air", "temperature": "70 C"}},
+        runs={"P0": run("near.out", "far.in", "pipe", **HOSE)},
+    )
+    assert "no pressure is known in the part of line with far, near" in said
+    assert "breather filter" in said.replace("-", " ")
+    assert "open" in said
+
+
 def test_a_gas_that_expands_too_much_is_no_answer(tmp_path):
     said = without_answer(tmp_path, circuits={"line": {"fluid": "air", "temperature": "20 C"}})
     assert "falls by more than a tenth of its pressure in P0" in said
 
 
 def check_valve(**facts):
-    return {"kind": "check-valve", "crack": "0.1 bar", "points": POINTS} | facts
+    return {"kind": "check-valve", "crack": "0.02 bar", "points": POINTS} | facts
 
 
 def test_a_draw_behind_a_valve_that_shuts_is_named_with_its_valve(tmp_path):
@@ -195,6 +244,30 @@ def test_the_reference_of_a_closed_loop_is_no_source(tmp_path):
     parts = {"pump": pump, "cooler": cooler, "tee": {"kind": "tee", "bore": "12 mm"}} | components
     answer = solve_plan(loop(tmp_path, components=parts))["line"]
     assert "what drop takes or gives has no source" in answer.reasons["steady"]
+
+
+def test_a_gallery_without_its_pressure_is_asked_for_it(tmp_path):
+    far = {"kind": "source", "pressure": "0 bar"}
+    runs = {"P0": run("near.take", "far.out", "pipe", **HOSE)}
+    said = without_answer(tmp_path, near={"kind": "gallery", "ports": {"take": {}}}, far=far, runs=runs)
+    assert "pressure of near is not known" in said
+    assert "pressure in [components.near]" in said
+
+
+def test_a_reference_beside_a_known_pressure_is_one_too_many(tmp_path):
+    circuits = {"line": {"fluid": "water", "temperature": "20 C", "reference": {"port": "far.in", "pressure": "1 bar"}}}
+    said = without_answer(tmp_path, circuits=circuits)
+    assert "two pressures are known in line: the reference at far.in and that of" in said
+
+
+def test_two_parts_without_heights_are_solved_each_by_itself(tmp_path):
+    components = {
+        name: {"kind": "source", "pressure": f"{bar} bar"} for name, bar in (("a", 2), ("b", 1), ("c", 5), ("d", 1))
+    }
+    runs = {"P0": run("a.out", "b.out", "pipe", **HOSE), "P1": run("c.out", "d.out", "pipe", **HOSE)}
+    answer, flow = made(tmp_path, components=components, runs=runs)
+    assert flow.verdict is Verdict.PASS
+    assert (answer.flow("P1") > answer.flow("P0")).all()
 
 
 class Restless(Check):

@@ -15,10 +15,11 @@ from catalogs.errors import UnknownInputError
 from lines.assembly import assembly
 from lines.graph import circuit
 from lines.plan import PointsTable
+from solver.bores import bore_at
 from solver.fittings import bend
 from solver.points import fitted, points_estimates
 from solver.properties import density, dynamic_viscosity
-from solver.resistances import bore_at, of_path, of_run
+from solver.resistances import of_path, of_run
 
 INCH = 0.0254
 
@@ -52,7 +53,7 @@ def made_of(folder, *args, **facts):
     """The plan, its run's assembly, and the resistance of that."""
     plan = plan_of(folder, *args, **facts)
     made = assembly(plan, "H1")
-    return plan, made, of_run(plan, made)
+    return plan, made, of_run(plan, made, {})
 
 
 def k_on(part, bore, *, back=False):
@@ -144,7 +145,7 @@ def test_two_ends_that_take_up_the_whole_run_leave_no_hose(tmp_path):
 def test_a_run_without_length_is_refused_by_name(tmp_path):
     plan = plan_of(tmp_path)
     with pytest.raises(UnknownInputError, match="length of H1"):
-        of_run(plan, assembly(plan, "H1"))
+        of_run(plan, assembly(plan, "H1"), {})
 
 
 def test_each_change_of_bore_is_met_from_its_own_side(tmp_path):
