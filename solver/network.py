@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     Integers = npt.NDArray[np.int64]
 
 
-FLATTEST = 1.0
+FLATTEST = 10.0
 """Least slope of a drop that an edge is stepped with [Pa s/m3]: what a short, wide hose of gas resists at a trickle."""
 
 

@@ -9,7 +9,7 @@ asked for its state again.
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -33,6 +33,8 @@ CLOSE = 1e-6
 """An edge's pressure balance closes when it is this near [Pa], which is a flow of 1e-9 m3/s where it is `FLATTEST`."""
 ROUNDING = 1e-12
 """… or this near over the largest pressure of the circuit, which is what a float of that size can tell."""
+LAST_DIGITS = 1e-15
+"""What a float cannot tell, over itself."""
 BALANCED = 1e-8
 """A node's mass balance closes when it is this near, over the largest flow about or over `A_FLOW`."""
 A_FLOW = 1e-4
@@ -58,6 +60,9 @@ def solve(net: Network, batch: Batch, guess: Array) -> State:
         the state, in which `failed` is empty where there is an answer, else `no balance` or `cycling:` and the edge.
     """
     size = batch.size
+    # Pressures over the mean of the known ones, so that rounding goes by what they differ by.
+    level = batch.known[:, net.fixed].mean(axis=1, keepdims=True)
+    batch = replace(batch, known=np.where(net.fixed, batch.known - level, 0.0), lift=batch.lift - level)
     state = State(
         np.zeros((size, net.edges)),
         np.zeros((size, net.nodes)),
@@ -76,6 +81,7 @@ def solve(net: Network, batch: Batch, guess: Array) -> State:
             break
         # Where hoses lead from a tee back into it, its law may send the steps astray: from elsewhere they arrive.
         start = np.broadcast_to(A_FLOW * dice.standard_normal(net.edges), (size, net.edges))
+    state.pressure += level
     return state
 
 
@@ -97,13 +103,14 @@ def _switch(system: System, batch: Batch, state: State, todo: Integers) -> None:
     weights = 1_000_003 ** np.arange(len(devices), dtype=np.int64)  # any odd number: a code for each pattern
     for _ in range(MOST_SWITCHES):
         _settle(system, batch.rows(todo), state, todo)
-        todo = todo[[not state.failed[i] for i in todo]]
         codes.append(state.switches @ weights)
         wanted, miss = _wanted(net, batch.rows(todo), state, todo)
         changes = (wanted != state.switches[todo]).any(axis=1) if devices else np.zeros(len(todo), dtype=bool)
         todo, wanted, miss = todo[changes], wanted[changes], miss[changes]
         if not len(todo):
             return
+        for row in todo:  # steps that lead nowhere may be those of a device in a state that it does not keep
+            state.failed[row] = ""
         seen = np.any([(wanted @ weights) == code[todo] for code in codes], axis=0)
         only = np.zeros_like(wanted, dtype=bool)
         only[np.arange(len(todo)), miss.argmax(axis=1)] = True
@@ -134,8 +141,10 @@ def _settle(system: System, batch: Batch, state: State, rows: Integers) -> None:
         found, gain, miss = lines(net, part, state, here)
         off = np.abs(spill(net, part, state.flow[here])[:, free]).max(axis=1, initial=0.0)
         state.residual[here] = miss.max(axis=1, initial=0.0)
-        close = CLOSE + ROUNDING * np.abs(state.pressure[here]).max(axis=1)
-        balanced = off < BALANCED * np.maximum(np.abs(state.flow[here]).max(axis=1), A_FLOW)
+        apart = np.abs(state.pressure[here]).max(axis=1)
+        close = CLOSE + ROUNDING * apart
+        largest = np.maximum(np.abs(state.flow[here]).max(axis=1), A_FLOW)
+        balanced = off < BALANCED * largest + LAST_DIGITS * apart * np.abs(gain).max(axis=1)
         going = ~((state.residual[here] < close) & balanced) if step else np.ones(len(active), dtype=bool)
         if not going.any():
             return

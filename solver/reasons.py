@@ -71,12 +71,12 @@ def _all(found: Model, batch: Batch, state: State, system: System) -> Iterator[t
     kept = balance(net, batch, state)
     worst = [found.edges[edge] for edge in kept.edge]
     yield lost, lambda i: f"no steady flow was found; it balances least at {worst[i]}"
-    yield ~kept.holds, lambda i: f"its answer does not balance at {worst[i]}"
     rows = np.arange(batch.size)
     for edge, device in net.devices.items():
         here = here_at(net, batch, state, edge, rows)
         yield device.outside(here, rows), functools.partial(_off_its_curve, found, edge, here, system)
     yield from _below_vacuum(found, state)
+    yield ~kept.holds, lambda i: f"its answer does not balance at {worst[i]}"
 
 
 def _off_its_curve(found: Model, edge: int, here: Here, system: System, row: int) -> str:

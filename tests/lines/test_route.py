@@ -220,6 +220,7 @@ def test_a_vehicle_measured_from_elsewhere_has_the_same_hose(far, via, a, b, dat
     moved = [turn.apply(p) + 50 for p in stops]
     two = lay(seat(moved[0], turn.apply(unit(a))), seat(moved[-1], turn.apply(unit(b))), moved[1:-1], SOME)
     assume(angles(one) == angles(two))  # two pairs may serve as well as each other to the last bit
+    assume(all(held.aside is not None for held in one.held))  # as above: it then hangs down
     assert two.fits == one.fits or abs(one.lacks) < 1e-5
     if one.fits:
         assert two.line.length == pytest.approx(one.line.length, abs=1e-6)

@@ -5,8 +5,9 @@ import sys
 from decimal import Decimal
 from pathlib import Path
 
-# Last, so that an installed linewright comes before the work tree, and neither hides a library.
-sys.path += [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
+if __name__ == "__main__":
+    # Last, so that an installed linewright comes before the work tree, and neither hides a library.
+    sys.path += [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
 
 from published.circuits import CIRCUITS
 from published.figures import Standing

@@ -132,3 +132,18 @@ def test_blow_by_divides_rightly_between_wide_hoses(litres, bore):
 
     split = brentq(lambda q: drop(q, 0.5) - drop(taken - q, 1.2), 0.01 * taken, 0.99 * taken, xtol=1e-16)
     assert state.flow[0] == pytest.approx([split, taken - split], rel=1e-3)
+
+
+def held(pressure):
+    return Regulator(np.full(1, pressure), np.full(1, 1e6), Bore(0.0, 1e8))
+
+
+@pytest.mark.parametrize("level", [1e5, 5e5])
+def test_what_lies_behind_two_shut_valves_comes_to_rest(level):
+    # Nothing flows, so that only the last digits of the pressures are left to balance.
+    edges = [(1, 0, pipe(1.0, 0.016), inertial(1e8)), (0, 2, held(1e5)), (2, 3, held(1e5))]
+    net = network([*edges, (4, 3, inertial(1e8)), (4, 5, pipe(0.05, 0.05))], {0})
+    batch = conditions(net, {0: level}, density=746.0, viscosity=4.1e-4)
+    state = solved(net, batch)
+    assert np.abs(state.flow).max() < 1e-8
+    assert balance(net, batch, state).holds.all()
