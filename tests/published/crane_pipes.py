@@ -9,7 +9,7 @@ do not say; the first with these examples is that of 2009. Left out:
 - 7-18, 7-20, 7-21: gases far past what one density serves. 7-22 is one too: it is shown to be refused.
 - 7-23, 7-24, 7-29: a restrictor has the loss that stays, not the difference at the taps of a meter. 7-30 sizes a
   nozzle by that difference; what it costs for good, 7-31, is here.
-- 7-26: a pipe that runs part full, for which no law is built yet.
+- 7-26: a pipe that runs part full, whose figures were not at hand.
 - 7-27, 7-28: control valves that flash or choke.
 """
 
