@@ -63,7 +63,7 @@ def by_darcy(*, roughness: float, density: Array, viscosity: Array) -> Law:
 
 
 def by_manning(n: float) -> Law:
-    """Manning's law, that of sewers and not of oil: v = R^(2/3) S^(1/2) / n, n in s/m^(1/3)."""
+    """Manning's law, that of sewers and not of oil: v = R^(2/3) S^(1/2) / n, n in [s/m^(1/3)]."""
     return lambda velocity, radius: (n * velocity) ** 2 / radius ** (4.0 / 3.0)
 
 
