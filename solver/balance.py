@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
-WORST_PRESSURE = 1e-3
+WORST_PRESSURE = 1e-4
 """An answer is shown only if the pressures of every edge that resists balance this well [Pa] …"""
 WORST_DEVICE = 2.0
 """… those of a device this well, for it may switch 1 Pa late …"""

@@ -37,6 +37,23 @@ def port_bore(plan: Plan, made: Assembly, side: int, others: Mapping[str, Assemb
     return own, "not stated, no narrower than what goes on it"
 
 
+def way_on(plan: Plan, made: Assembly, side: int, others: Mapping[str, Assembly]) -> float | None:
+    """The bore that a port of stated bore opens into [m], where it is known and not counted from its other side."""
+    port = made.joints[side].port
+    if plan.port(port).bore is None:
+        return None
+    if (inside := _way_inside(plan, port)) is not None:
+        return inside
+    beyond = _joined_to(plan, port)
+    for other in others.values():
+        for its_side, joint in enumerate(other.joints):
+            if joint.port == beyond:
+                # Where both are stated, the first of the two ports counts the step between them.
+                counted = plan.port(beyond).bore is not None and beyond < port
+                return None if counted else port_bore(plan, other, its_side, others)[0]
+    return None
+
+
 def _own_bore(plan: Plan, made: Assembly, side: int) -> float:
     """What one end of a run is open by [m].
 

@@ -23,6 +23,8 @@ LEAK = 1e-15
 """Flow that a closed device lets by [m3/s per Pa]: 0.0015 L/h at 400 kPa. It keeps the matrix regular."""
 FLATTEST = 1e4
 """Least slope of a drop that an open device is stepped with [Pa s/m3]: 1 Pa at 360 L/h."""
+MOST_LEAK = 1e-8
+"""A leak over this is no leak [m3/s]: 36 mL/h. A law that rests on one is not kept."""
 STEEP = 1e9
 """What a flow that should not be counts for [Pa s/m3]: 4 mL/h as much as a pascal."""
 FLATTEST_CURVE = -1e-13
@@ -83,8 +85,13 @@ class Device(Protocol):
 
 
 def _leaks(here: Here) -> Array:
-    """By how many Pa the flow of a shut device is not its leak."""
-    return STEEP * np.abs(here.flow - LEAK * (here.start - here.end))
+    """By how many Pa the flow of a shut device is not its leak, or more than a leak."""
+    return np.maximum(STEEP * np.abs(here.flow - LEAK * (here.start - here.end)), _gushes(here))
+
+
+def _gushes(here: Here) -> Array:
+    """By how many Pa the leak of a device is more than a leak: what should not go through goes through there."""
+    return STEEP * np.maximum(np.abs(LEAK * (here.start - here.end)) - MOST_LEAK, 0.0)
 
 
 def _resist(here: Here, drop: Array, slope: Array) -> tuple[Array, Array, Array]:
@@ -254,7 +261,7 @@ class Regulator:
         through = across - self.bore.drop(here.flow, here.density, here.viscosity)[0]
         back = STEEP * np.maximum(-here.flow, 0.0)
         shut = np.maximum(np.minimum(over, across), _leaks(here))
-        holding = np.maximum.reduce([np.abs(held), -over, -through, back])
+        holding = np.maximum.reduce([np.abs(held), -over, -through, back, _gushes(here)])
         return np.select([state == 0, state == 1], [shut, holding], np.maximum.reduce([np.abs(through), -held, back]))
 
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:

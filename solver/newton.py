@@ -30,7 +30,7 @@ SHARES = (1.0, 0.5, 0.25, 0.1, 0.03)
 MOST_SWITCHES = 40
 MOST_STARTS = 8
 CLOSE = 1e-6
-"""An edge's pressure balance closes when it is this near [Pa], which is a flow of 1e-9 m3/s where it is `FLATTEST`."""
+"""An edge's pressure balance closes when it is this near [Pa]: at the least slope that there is, 1e-7 m3/s."""
 ROUNDING = 1e-12
 """… or this near over the largest pressure of the circuit, which is what a float of that size can tell."""
 LAST_DIGITS = 1e-15

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from catalogs.units import STANDARD_GRAVITY, Quantity, show
-from solver.balance import balance
+from solver.balance import WORST_DEVICE, balance
 from solver.devices import Pump
 from solver.gas import too_far
 from solver.network import here_at
@@ -75,6 +75,8 @@ def _all(found: Model, batch: Batch, state: State, system: System) -> Iterator[t
     for edge, device in net.devices.items():
         here = here_at(net, batch, state, edge, rows)
         yield device.outside(here, rows), functools.partial(_off_its_curve, found, edge, here, system)
+        forced = device.miss(here, state.switches[:, list(net.devices).index(edge)], rows) > WORST_DEVICE
+        yield forced, f"{_owner(found, edge)} would have to let by what it does not: see what drives or stops its flow"
     yield from _below_vacuum(found, state)
     yield ~kept.holds, lambda i: f"its answer does not balance at {worst[i]}"
 
@@ -85,11 +87,13 @@ def _off_its_curve(found: Model, edge: int, here: Here, system: System, row: int
     assert isinstance(pump, Pump)
     lift = float(here.end[row] - here.start[row])
     low, high = (float(end[row]) for end in pump.ends())
-    rise, first, last = (show(Quantity(x, "pressure_drop"), system) for x in (lift, low, high))
+    first, last = (show(Quantity(x, "pressure_drop"), system) for x in (low, high))
     owner = _owner(found, edge)
+    if here.flow[row] < 0:
+        return f"the flow goes backwards through {owner}, whose curve ends at {last}: too weak, or the wrong way round"
     if lift > high:
         return (
-            f"{owner} would have to lift {rise} and its curve ends at {last}: more than it can, or points up to its "
+            f"{owner} would have to lift more than {last}, where its curve ends: more than it can, or points up to its "
             "shut-off are missing, or something stops its flow"
         )
     most = show(Quantity(float(pump.most()[row]), "volume_flow"), system)
@@ -154,7 +158,7 @@ def _sourceless(found: Model, batch: Batch, state: State) -> Iterator[tuple[Rows
     where = " and ".join(dict.fromkeys(_place(found, int(n)) for n in draws))
     yield (
         np.asarray(np.abs(left) > 1e-9 + 1e-6 * np.abs(state.flow).max(axis=1)),
-        f"what {where} takes or gives has no source: the reference of {found.circuit.name} only states a pressure",
+        f"what is drawn or comes in at {where} has no source: the reference of {found.circuit.name} is only a pressure",
     )
 
 
@@ -164,10 +168,12 @@ def _below_vacuum(found: Model, state: State) -> Iterator[tuple[Rows, Reason]]:
     lift = found.density[:, None] * STANDARD_GRAVITY * np.array([found.heights[n] for n in names])
     total = state.pressure[:, [found.number[n] for n in names]] - lift
     lowest = [names[i] for i in total.argmin(axis=1)]
+    driven = any(isinstance(device, Pump) for device in found.network.devices.values())
+    pumps = "a pump the wrong way round or too weak, " if driven else ""
     yield (
         total.min(axis=1) < 0,
         lambda i: (
-            f"the pressure at {lowest[i]} would have to be below a vacuum: so much does not come through; a pump the "
-            "wrong way round or too weak, too large a draw, or too small a hose"
+            f"the pressure at {lowest[i]} would have to be below a vacuum: it lies too high, or so much does not come "
+            f"through ({pumps}too large a draw, too small a hose)"
         ),
     )

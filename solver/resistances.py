@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from catalogs.errors import UnknownInputError
 from catalogs.grades import Grade
 from catalogs.units import Quantity, show, show_tape
-from solver.bores import port_bore
+from solver.bores import port_bore, way_on
 from solver.fittings import Part, bend, change, coefficient, curvature, elbow, from_loss, hole, in_series, turned
 from solver.points import fitted, points_estimates
 from solver.stated import asked_for, by, figure, how_it_resists
@@ -138,6 +138,8 @@ def _end(plan: Plan, made: Assembly, side: int, length: float, others: Mapping[s
             sources = _origins(stock, "roughness") | _origins(adapter, "bore", "length")
             pipes.append(Pipe(f"the adapter at {port}", adapter.length, adapter.bore, stock.roughness, sources=sources))
         stated += f"; {_origins(adapter, 'bore')['bore']}"
+    on = way_on(plan, made, side, others)
+    before[:0] = [] if on is None else [change(f"way on at {port}", on, outside)]
     before = [replace(part, sources=(*part.sources, f"bore of {port}: {stated}")) for part in before]
     if not end.straight:
         turn, grade, guess = elbow(plan.catalog, f"elbow of the end at {port}", end)

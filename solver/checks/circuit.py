@@ -23,8 +23,10 @@ if TYPE_CHECKING:
 
 HOLDS = {"bypass", "supply"}
 """Laws of valves that hold a pressure."""
-NOTHING = 1e-9
-"""A pump that gives less than this stands still [m3/s]: 4 mL/h."""
+NOTHING = 2e-8
+"""A pump that gives less than this stands still [m3/s]: what shut valves leak at 200 bar."""
+BESIDE = 1e3
+"""Pressures that differ by less than this stand in one still liquid [Pa]."""
 
 
 def flow(study: Study) -> list[Finding]:
@@ -40,7 +42,7 @@ def flow(study: Study) -> list[Finding]:
             found.append(unchecked("circuit.flow", name, reason, answer.error.needs or ""))
         elif answer.reasons:
             reasons = "; ".join(f"{duty}: {why}" for duty, why in answer.reasons.items())
-            needs = f"what is said of {' and '.join(answer.reasons)}"
+            needs = f"an answer at {' and '.join(answer.reasons)}: see what it says"
             found.append(unchecked("circuit.flow", name, words("No answer at {reasons}.", reasons=reasons), needs))
         else:
             found.append(_found(study, name, answer))
@@ -78,7 +80,8 @@ def _boils(study: Study, answer: Solution) -> tuple[State, Words, Words] | None:
         for tag, run in answer.model.circuit.runs.items()
         for ref in (run.start, run.end)
     ]
-    over = np.stack([answer.static(*place) for place in places], axis=1) - vapour[:, None]
+    statics = [answer.static(*place) + _inward(answer, place[1], place[0]) for place in places]
+    over = np.stack(statics, axis=1) - vapour[:, None]
     row, column = (int(i) for i in np.unravel_index(over.argmin(), over.shape))
     if over[row, column] >= 0:
         return None
@@ -107,6 +110,13 @@ def _vapour(fluid: Fluid, temperature: Array) -> Array:
     return np.where(beyond(fluid.vapour, temperature), 0.0, vapour_pressure(fluid, temperature))
 
 
+def _inward(answer: Solution, tag: str, port: str) -> Array:
+    """How much more total pressure there is in a run's end than in the port that it is on [Pa]."""
+    parts = answer.parts(tag)
+    lost = sum((drop for name, drop in parts.items() if name in {f"bore of the port at {port}", f"adapter at {port}"}))
+    return np.asarray(lost * (-1.0 if answer.model.circuit.runs[tag].start == port else 1.0))
+
+
 def _bores_at(answer: Solution, tag: str, port: str) -> list[float]:
     """Bores of the end and the adapter that a run has at a port [m]."""
     return [pipe.bore for pipe in answer.model.resistances[tag].pipes if pipe.name.endswith(f" at {port}")]
@@ -124,12 +134,7 @@ def _stands_still(_study: Study, answer: Solution) -> tuple[State, Words, Words]
             continue
         row = int(still.argmax())
         duty = answer.model.duties[row]
-        shut = [
-            owner.name
-            for i in answer.model.network.devices
-            if (owner := edges[answer.model.edges[i]].component) is not None
-            and answer.switch(answer.model.edges[i])[row] == "shut"
-        ]
+        shut = _against(answer, edge.end, row)
         why = words(
             "At {duty} {pump} runs against a closed way: nothing flows through it, and it heats what is in it.",
             duty=duty,
@@ -137,9 +142,22 @@ def _stands_still(_study: Study, answer: Solution) -> tuple[State, Words, Words]
         )
         change = "Give it a way: a return or a relief valve."
         if shut:
-            change = "See which way the arrow points on {shut}, shut meanwhile; or give it a return or a relief valve."
+            change = "See which way the arrow points on {shut}, which stands against it; or give it a return."
         return State(duty=duty), why, words(change, shut=" and ".join(shut))
     return None
+
+
+def _against(answer: Solution, outlet: str, row: int) -> list[str]:
+    """Check valves that the still liquid of a pump's outlet stands behind, as if they let through toward it."""
+    model, pressure = answer.model, answer.state.pressure[row]
+    found = []
+    for i in model.network.devices:
+        edge = model.circuit.edges[model.edges[i]]
+        shut = answer.switch(edge.name)[row] == "shut"
+        behind = abs(pressure[model.number[edge.end]] - pressure[model.number[outlet]]) < BESIDE
+        if shut and behind and edge.component is not None and edge.path is not None and edge.path.law == "check":
+            found.append(edge.component.name)
+    return found
 
 
 def _holds_nothing(_study: Study, answer: Solution) -> tuple[State, Words, Words] | None:

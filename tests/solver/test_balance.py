@@ -132,6 +132,6 @@ def test_devices_anywhere_find_a_state_that_balances(drawn, second):
     net = network(edges, {0, 1} if second else {0})
     batch = conditions(net, {0: 1e5, 1: 3e5} if second else {0: 1e5}, taken=taken, **FUEL)
     state = solve(net, batch, np.full(net.edges, 1e-5))
-    assume(np.abs(state.pressure).max() < 1e8)
+    assume(np.abs(state.pressure).max() < 1e7)
     assert state.failed == [""]
     assert balance(net, batch, state).holds[0]

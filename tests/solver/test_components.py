@@ -476,3 +476,36 @@ def test_shares_that_leave_fuel_over_are_refused(tmp_path, shares):
     answer = solve_plan(twin_rails(tmp_path, *shares))["line"]
     assert isinstance(answer, Unsolved)
     assert "share" in answer.error.needs
+
+
+def stated_bores(folder, first, second):
+    """The parts of two -6 hoses at a union whose ports are stated, by run."""
+    components = {
+        "source": {"kind": "source", "pressure": "10 bar"},
+        "union": {"kind": "union", "ports": {"a": first, "b": second}},
+        "end": {"kind": "draw", "flow": "6 L/min"},
+    }
+    straight = {"ends": ["straight", "straight"], **SHORT}
+    plan = read(
+        folder,
+        fluids={"thin": THIN},
+        circuits={"line": {"fluid": "thin", "temperature": "20 C"}},
+        components=components,
+        runs={
+            "P1": run("source.out", "union.a", "ptfe-braid -6", **straight),
+            "P2": run("union.b", "end.in", "ptfe-braid -6", **straight),
+        },
+    )
+    found = line(plan)
+    return sum(float(d[0]) for tag in ("P1", "P2") for name, d in found.parts(tag).items() if "at union" in name)
+
+
+def test_a_narrow_port_is_met_from_both_sides(tmp_path):
+    # From -6 ends of 0.261 in into 4 mm and out of it, whichever port is stated, and once where both are.
+    bore = 0.261 * 0.0254
+    neck = fluids.fittings.contraction_sharp(Di1=bore, Di2=0.004) + borda(0.004, bore)
+    plain = stated_bores(tmp_path, {}, {})
+    for first, second in (({"bore": "4 mm"}, {}), ({}, {"bore": "4 mm"}), ({"bore": "4 mm"}, {"bore": "4 mm"})):
+        found = stated_bores(tmp_path, first, second) - plain
+        # The laminar parts, 160/Re or less each, besides.
+        assert found == pytest.approx(neck * head(6, 0.004), rel=0.02)
