@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from catalogs.units import Quantity
+from catalogs.units import STANDARD_GRAVITY, Quantity
 from lines.finding import NOTHING as NOTHING_TO_DO
 from lines.finding import Finding, State, Verdict, Words, unchecked, words
 from solver.properties import beyond, vapour_pressure
@@ -25,6 +25,8 @@ HOLDS = {"bypass", "supply"}
 """Laws of valves that hold a pressure."""
 NOTHING = 2e-8
 """A pump that gives less than this stands still [m3/s]: what shut valves leak at 200 bar."""
+SAMPLED = 0.01
+"""Step along a run's centreline at which its height is looked at [m]."""
 BESIDE = 1e3
 """Pressures that differ by less than this stand in one still liquid [Pa]."""
 
@@ -68,7 +70,8 @@ def _found(study: Study, name: str, answer: Solution) -> Finding:
 def _boils(study: Study, answer: Solution) -> tuple[State, Words, Words] | None:
     """The place and duty at which the static pressure is farthest under the liquid's vapour pressure.
 
-    Looked at in the narrowest bore at each end of each run. Where no vapour pressure is known, under a vacuum.
+    Looked at in the narrowest bore at each end of each run, and at the top of a run that rises over both its ends.
+    Where no vapour pressure is known, under a vacuum.
     """
     if answer.model.gas:
         return None
@@ -81,11 +84,16 @@ def _boils(study: Study, answer: Solution) -> tuple[State, Words, Words] | None:
         for ref in (run.start, run.end)
     ]
     statics = [answer.static(*place) + _inward(answer, place[1], place[0]) for place in places]
+    names = [place[0] for place in places]
+    for tag in answer.model.circuit.runs:
+        if (crest := _at_its_top(study, answer, tag)) is not None:
+            statics.append(crest)
+            names.append(f"the top of {tag}")
     over = np.stack(statics, axis=1) - vapour[:, None]
     row, column = (int(i) for i in np.unravel_index(over.argmin(), over.shape))
     if over[row, column] >= 0:
         return None
-    duty, ref, boiling = duties[row], places[column][0], float(vapour[row])
+    duty, ref, boiling = duties[row], names[column], float(vapour[row])
     state = State(duty=duty, station=ref)
     if boiling == 0:
         text = "At {duty} the pressure in the bore at {ref} would be below a vacuum: so much does not flow through it."
@@ -108,6 +116,24 @@ def _vapour(fluid: Fluid, temperature: Array) -> Array:
     if fluid.vapour is None:
         return np.zeros(len(temperature))
     return np.where(beyond(fluid.vapour, temperature), 0.0, vapour_pressure(fluid, temperature))
+
+
+def _at_its_top(study: Study, answer: Solution, tag: str) -> Array | None:
+    """Static pressure at the highest point of a run that lies over both its ends [Pa absolute]; else None.
+
+    Its loss is taken to be spread evenly along it.
+    """
+    made, edge = study.assemblies[tag], answer.model.circuit.edges[tag]
+    start, end = (study.plan.port(ref).at for ref in (edge.start, edge.end))
+    if made.route is None or start is None or end is None:
+        return None
+    heights = made.route.line.sampled(SAMPLED)[:, 2]
+    top = int(heights.argmax())
+    if heights[top] <= max(start[2], end[2]):
+        return None
+    lost = np.sum(list(answer.parts(tag).values()), axis=0) * top / max(len(heights) - 1, 1)
+    climb = answer.model.density * STANDARD_GRAVITY * (heights[top] - start[2])
+    return np.asarray(answer.static(edge.start, tag, made.stock.bore) - lost - climb)
 
 
 def _inward(answer: Solution, tag: str, port: str) -> Array:

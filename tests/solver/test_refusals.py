@@ -323,6 +323,24 @@ def test_a_liquid_that_would_boil_is_told_with_place_and_pressures(tmp_path):
         assert flow.worst.station == "near.in"
 
 
+@pytest.mark.parametrize(("top", "boils"), [("2.6 m", False), ("4 m", True)])
+def test_a_liquid_that_would_boil_at_the_top_of_a_run_is_told(tmp_path, top, boils):
+    # As above, but up and down again between a source and an open end at one height: 76.7 and 63.5 kPa at the top, of
+    # which the flow of a trickle takes nothing.
+    sections = {
+        "circuits": {"line": {"fluid": "water", "temperature": "90 C"}},
+        "near": {"kind": "draw", "flow": "-0.1 L/min", "ports": {"in": {"at": "0, 0, 0 m", "points": "up"}}},
+        "far": {"kind": "open", "ports": {"in": {"at": "1, 0, 0 m", "points": "up"}}},
+        "runs": {"P0": run("near.in", "far.in", "pipe", via=[f"0, 0, {top}", f"1, 0, {top}"])},
+    }
+    if not boils:
+        assert made(tmp_path, **sections)[1].verdict is Verdict.PASS
+        return
+    said, flow = caution(tmp_path, **sections)
+    assert "At steady the pressure at the top of P0 is 63" in said
+    assert flow.worst.station == "the top of P0"
+
+
 def test_a_pump_against_a_closed_valve_is_told_with_the_valve(tmp_path):
     # Two pumps side by side, each behind a check valve of its own, of which one is the wrong way round.
     sheet = [{"volts": "12 V", "rise": f"{p} bar", "flow": f"{q} L/h"} for p, q in ((0, 300), (4, 200), (6, 0))]
