@@ -68,7 +68,7 @@ class KindPath(Part):
     loss: str = ""
     """The row of the losses table that the law uses."""
     share: Annotated[float, Field(gt=0, le=1)] = 1.0
-    """Of the component's whole drop; a half where the flow passes two such paths."""
+    """Of the drop that its points or its row of losses state; a half where the flow passes two such paths."""
 
 
 class KindFigure(Part):

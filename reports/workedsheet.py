@@ -14,6 +14,7 @@ from reports.equations import FIGURES, Hand, Step
 from reports.gases import as_shown
 from reports.workedsteps import fluid_steps, friction_steps, velocity_steps
 from solver.balance import WORST_PRESSURE
+from solver.bores import port_bore
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -295,13 +296,23 @@ def _ends(case: Case, bores: ByBore, lines: list[Step]) -> list[Step]:
     terms = {"pA": pa, **({"dh": rise[0]} if rise else {}), "dp": dp}
     pb = sums.step("total pressure at B, gauge", f"pB = {' - '.join(terms)}", case.pressure, ENERGY, **terms)
     solved = sums.given("the same, as the circuit was solved", "pS", b, case.solved)
-    v = bores[case.study.assemblies[case.tag].stock.bore][-2]
-    head = case.hand.step("velocity head in the hose", "q = rho x v^2 / 2", case.drop, rho=case.fluid.density, v=v)
-    static = [
-        sums.step(f"static pressure at {end}, gauge, in the hose", f"s{end} = p{end} - q", case.pressure, **values)
-        for end, values in (("A", {"pA": pa, "q": head}), ("B", {"pB": pb, "q": head}))
-    ]
-    return [*height, dp, pa, pb, solved, _remainder(case, sums, pb, solved), head, *static]
+    static = [step for end, p in (("A", pa), ("B", pb)) for step in _static(case, bores, sums, end, p)]
+    return [*height, dp, pa, pb, solved, _remainder(case, sums, pb, solved), *static]
+
+
+def _static(case: Case, bores: ByBore, sums: Hand, end: str, total: Step) -> list[Step]:
+    """What a gauge in the port at an end reads: the total pressure there less the velocity head in the port's bore."""
+    side, made = "AB".index(end), case.study.assemblies
+    bore, why = port_bore(case.study.plan, made[case.tag], side, made)
+    known = bores.get(bore)
+    d = known[0] if known else case.hand.given(f"bore of {case.ports[side]}", "D", Quantity(bore, "bore"), why)
+    flow = case.hand.given("flow", "Q", case.volume(abs(case.flow)), case.solved)
+    v = known[-2] if known else velocity_steps(case.hand, d, flow, case.fluid.viscosity)[0]
+    name = f"velocity head at {end}, in the port's bore of {case.hand.says(d.quantity)}"
+    head = case.hand.step(name, f"q{end} = rho x v^2 / 2", case.drop, rho=case.fluid.density, v=v)
+    values = {f"p{end}": total, f"q{end}": head}
+    static = sums.step(f"static pressure at {end}, gauge", f"s{end} = p{end} - q{end}", case.pressure, **values)
+    return [*([] if known else [d, v]), head, static]
 
 
 def _height(case: Case) -> list[Step]:
@@ -322,7 +333,7 @@ def _height(case: Case) -> list[Step]:
 
 def _remainder(case: Case, sums: Hand, found: Step, solved: Step) -> Step:
     """What the sheet misses of the solution."""
-    step = sums.step("remainder", "r = pB - pS", case.drop, pB=found, pS=solved)
+    step = sums.step("remainder", "off = pB - pS", case.drop, pB=found, pS=solved)
     off, allowed = (case.hand.says(Quantity(p, case.drop)) for p in (step.quantity.value, WORST_PRESSURE))
     if abs(step.quantity.value) > WORST_PRESSURE:
         return replace(step, note=f"{off}: THE LINES DO NOT MAKE UP THE SOLUTION. Do not use this sheet")

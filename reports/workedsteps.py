@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from catalogs.bounds import STANDARD_ATMOSPHERE
 from catalogs.expansion import expansions
 from catalogs.units import Quantity, show
 from reports.equations import NUMBER, Hand, Step
 from solver.friction import ITO, ROUGHEST, SLOWEST
-from solver.gas import ATMOSPHERE
 from solver.properties import density, dynamic_viscosity, kinematic_viscosity, outside
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ def fluid_steps(hand: Hand, fluid: Fluid, temperature: float, mean: float | None
 def _of_gas(hand: Hand, stated: Step, mean: float) -> list[Step]:
     """The density of a gas at the mean pressure of its run."""
     p = hand.given("mean pressure of the run, absolute", "p", Quantity(mean, "pressure"), "the solution of the circuit")
-    p1 = hand.given("one atmosphere", "p1", Quantity(ATMOSPHERE, "pressure"))
+    p1 = hand.given("one atmosphere", "p1", Quantity(STANDARD_ATMOSPHERE, "pressure"))
     rho = hand.step("density", "rho = rho1 x p / p1", "density", "ideal gas", rho1=stated, p=p, p1=p1)
     return [p, p1, rho]
 

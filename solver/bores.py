@@ -29,11 +29,8 @@ def port_bore(plan: Plan, made: Assembly, side: int, others: Mapping[str, Assemb
     if (inside := _way_inside(plan, port)) is not None:
         return inside, f"that of {port.partition('.')[0]}"
     beyond = _joined_to(plan, port)
-    for other in others.values():
-        for its_side, joint in enumerate(other.joints):
-            if joint.port == beyond:
-                there = plan.port(beyond).bore or _own_bore(plan, other, its_side)
-                return max(own, there), "the wider of its two sides"
+    if (there := _on(beyond, others)) is not None:
+        return max(own, plan.port(beyond).bore or _own_bore(plan, *there)), "the wider of its two sides"
     return own, "not stated, no narrower than what goes on it"
 
 
@@ -45,12 +42,19 @@ def way_on(plan: Plan, made: Assembly, side: int, others: Mapping[str, Assembly]
     if (inside := _way_inside(plan, port)) is not None:
         return inside
     beyond = _joined_to(plan, port)
-    for other in others.values():
-        for its_side, joint in enumerate(other.joints):
-            if joint.port == beyond:
-                # Where both are stated, the first of the two ports counts the step between them.
-                counted = plan.port(beyond).bore is not None and beyond < port
-                return None if counted else port_bore(plan, other, its_side, others)[0]
+    there = _on(beyond, others)
+    # Where both are stated, the first of the two ports counts the step between them.
+    if there is None or (plan.port(beyond).bore is not None and beyond < port):
+        return None
+    return port_bore(plan, *there, others)[0]
+
+
+def _on(port: str, made: Mapping[str, Assembly]) -> tuple[Assembly, int] | None:
+    """The assembly on a port, and with which of its sides, 0 its start; None where there is none."""
+    for one in made.values():
+        for side, joint in enumerate(one.joints):
+            if joint.port == port:
+                return one, side
     return None
 
 
@@ -99,8 +103,5 @@ def bore_at(plan: Plan, made: Mapping[str, Assembly], port: str) -> float | None
         made: its assemblies by the tag of their run.
         port: `component.port`.
     """
-    sides = (
-        (tag, side) for tag, run in plan.runs.items() for side, ref in enumerate((run.start, run.end)) if ref == port
-    )
-    found = next(sides, None)
-    return None if found is None else port_bore(plan, made[found[0]], found[1], made)[0]
+    found = _on(port, made)
+    return None if found is None else port_bore(plan, *found, made)[0]

@@ -91,14 +91,14 @@ def coefficient(name: str, bore: float, k: float, k1: float = 0.0, *, back: floa
     return Part(name, k1 / (2.0 * bore * area), k * each, (k if back is None else back) * each, bore)
 
 
-def from_loss(name: str, loss: Loss, bore: float, share: float = 1.0) -> Part:
+def from_loss(name: str, loss: Loss, bore: float) -> Part:
     """A row of the losses table on a bore [m].
 
     >>> from catalogs.catalog import Catalog
     >>> from_loss("tee", Catalog().loss("tee-run"), 0.0127).viscous > 0
     True
     """
-    part = coefficient(name, bore, share * loss.turbulent(bore), share * loss.k1)
+    part = coefficient(name, bore, loss.turbulent(bore), loss.k1)
     return replace(part, figures=(_row(loss),), sources=(loss.source, THREE_K))
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from catalogs.bounds import STANDARD_ATMOSPHERE
 from catalogs.errors import UnsolvedKindError
 from catalogs.grades import Grade, weakest
 from catalogs.units import STANDARD_GRAVITY, Quantity, show
@@ -15,7 +16,6 @@ from solver.bores import bore_at
 from solver.components import NOT_ITS_FLOWS, device
 from solver.devices import Pump, Regulator
 from solver.fluid import fluid_of
-from solver.gas import ATMOSPHERE
 from solver.known import check_references, known_pressures, taken_flows
 from solver.network import Batch, Losses, Network, Pipes
 from solver.resistances import Resistance, of_path, of_run
@@ -98,7 +98,7 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
     )
     taken = taken_flows(plan, circuit, number, rho, network.nodes)
     if gas:
-        taken *= np.array(list(plan.ambient.pressure.values()))[:, None] / ATMOSPHERE
+        taken *= np.array(list(plan.ambient.pressure.values()))[:, None] / STANDARD_ATMOSPHERE
         weight = show(Quantity(float(rho.max()) * STANDARD_GRAVITY, "gas_drop"), plan.system)
         beyond.append(f"the weight of the gas left out, at most {weight} for each metre of height")
     lift = rho[:, None] * STANDARD_GRAVITY * _feels_at(circuit, names, devices, heights)
@@ -160,8 +160,7 @@ def _filled(
             resistances[name] = of_run(plan, made[name], made)
         elif edge.path is not None and edge.path.law in RESISTS:
             bores = [bore for port in (edge.start, edge.end) if (bore := bore_at(plan, made, port)) is not None]
-            narrow = min(bores, default=None)
-            resistances[name] = of_path(plan, edge, narrow, around=narrow, loaded=loaded)
+            resistances[name] = of_path(plan, edge, min(bores, default=None), loaded=loaded)
             if name in legs:
                 resistances[name] = _without_inertia(resistances[name])
             elif edge.path.law == "tee" and edge.path.loss == "tee-run" and _turns(circuit, edge):
@@ -198,11 +197,12 @@ def _tees(plan: Plan, circuit: Circuit, names: list[str]) -> Tees:
     tees = _whole_tees(circuit)
     number = {name: i for i, name in enumerate(names)}
     legs = [[number[f"{name}: {leg}"] for leg in LEGS] for name in tees]
-    halves = [plan.catalog.loss(row).k for row in ("tee-merging", "tee-parting")]
+    merging, parting = (plan.catalog.loss(row).k for row in ("tee-merging", "tee-parting"))
     return Tees(
         np.array(legs, dtype=np.int64).reshape(-1, 3),
         np.array([figure(plan.components[name], "bore") for name in tees]),
-        *(np.full(len(tees), k) for k in halves),
+        merging,
+        parting,
     )
 
 

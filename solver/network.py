@@ -176,8 +176,6 @@ class State:
     """P [Pa], shape (batch, nodes)."""
     switches: Integers
     """State of each device, shape (batch, devices)."""
-    residual: Array
-    """Largest pressure imbalance of an edge [Pa], shape (batch,)."""
     failed: list[str]
 
 

@@ -67,7 +67,6 @@ def solve(net: Network, batch: Batch, guess: Array) -> State:
         np.zeros((size, net.edges)),
         np.zeros((size, net.nodes)),
         np.zeros((size, len(net.devices)), dtype=np.int64),
-        np.full(size, np.inf),
         [""] * size,
     )
     system, dice = System(net), np.random.default_rng(0)
@@ -140,12 +139,11 @@ def _settle(system: System, batch: Batch, state: State, rows: Integers) -> None:
         part, here = (batch, rows) if len(active) == len(rows) else (batch.rows(active), rows[active])
         found, gain, miss = lines(net, part, state, here)
         off = np.abs(spill(net, part, state.flow[here])[:, free]).max(axis=1, initial=0.0)
-        state.residual[here] = miss.max(axis=1, initial=0.0)
         apart = np.abs(state.pressure[here]).max(axis=1)
         close = CLOSE + ROUNDING * apart
         largest = np.maximum(np.abs(state.flow[here]).max(axis=1), A_FLOW)
         balanced = off < BALANCED * largest + LAST_DIGITS * apart * np.abs(gain).max(axis=1)
-        going = ~((state.residual[here] < close) & balanced) if step else np.ones(len(active), dtype=bool)
+        going = ~((miss.max(axis=1, initial=0.0) < close) & balanced) if step else np.ones(len(active), dtype=bool)
         if not going.any():
             return
         active, here = active[going], here[going]

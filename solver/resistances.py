@@ -163,16 +163,14 @@ def _that_cost(parts: list[Part]) -> tuple[Part, ...]:
 # ---------------------------------------------------------------- a component's inner path
 
 
-def of_path(
-    plan: Plan, edge: Edge, mouth_bore: float | None, *, around: float | None = None, loaded: bool = False
-) -> Resistance:
+def of_path(plan: Plan, edge: Edge, around: float | None, *, loaded: bool = False) -> Resistance:
     """The parts of a component's inner path that resists.
 
     Args:
         plan: the plan.
         edge: an inner path with one of the laws mouth, passage, points, loss, leg, tee or orifice.
-        mouth_bore: bore that joins a large space here [m]; for the law `mouth`.
-        around: the smaller bore of the lines on its two sides [m]; for the law `orifice`.
+        around: the smaller bore of the lines on its two sides [m], None where none is known; for the laws mouth and
+            orifice.
         loaded: with a filter as it is when it is due, not clean.
 
     Raises:
@@ -182,10 +180,10 @@ def of_path(
     assert component is not None
     assert path is not None
     if path.law == "mouth":
-        if mouth_bore is None:
+        if around is None:
             raise UnknownInputError(f"the bore at {edge.end} is not known", needs=f"the hose end at {edge.end}")
         leaving, entering = plan.catalog.loss("mouth-in"), plan.catalog.loss("mouth-out")
-        part = coefficient(f"mouth of {component.name}", mouth_bore, leaving.k, leaving.k1, back=entering.k)
+        part = coefficient(f"mouth of {component.name}", around, leaving.k, leaving.k1, back=entering.k)
         part = replace(part, sources=(leaving.source, entering.source))
         return Resistance(parts=(part,), grades=(leaving.grade, entering.grade))
     if path.law == "passage":
@@ -196,13 +194,12 @@ def of_path(
         )
     if path.law in {"leg", "tee"}:
         loss = plan.catalog.loss(path.loss)
-        share = 0.5 if path.loss == "tee-run" else 1.0
-        return Resistance(parts=(from_loss(path.name, loss, figure(component, "bore"), share),), grades=(loss.grade,))
+        leg = _times(from_loss(path.name, loss, figure(component, "bore")), path.share)
+        return Resistance(parts=(leg,), grades=(loss.grade,))
     if path.law == "orifice":
         return _orifice(plan, component, around)
     found = _points_or_coefficient(plan, component, path)
-    if path.share != 1.0:
-        found = replace(found, parts=tuple(_times(part, path.share) for part in found.parts))
+    found = replace(found, parts=tuple(_times(part, path.share) for part in found.parts))
     return _when_due(component, found) if loaded and "loaded" in component.kind.figures else found
 
 

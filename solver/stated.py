@@ -28,10 +28,8 @@ def figure(component: Component, key: str) -> float:
     Raises:
         UnknownInputError: it is not stated, changes with the duty, or cannot be.
     """
-    value = component.figures.get(key)
-    if value is None:
-        raise UnknownInputError(f"{key} of {component.name} is not known", needs=asked_for(component, key))
-    values = list(value.values.values())
+    needed(component, key)
+    values = list(component.figures[key].values.values())
     if len(values) != 1:
         raise UnknownInputError(
             f"{key} of {component.name} changes with the duty",

@@ -39,14 +39,14 @@ class Tees:
     """Edges a, b and branch; shape (tees, 3)."""
     bore: Array
     """[m], shape (tees,)."""
-    merging: Array
-    """K of either straight leg where both send half into the branch; shape (tees,)."""
-    parting: Array
-    """K of either straight leg where the branch sends half into both; shape (tees,)."""
+    merging: float
+    """K of either straight leg where both send half into the branch."""
+    parting: float
+    """K of either straight leg where the branch sends half into both."""
 
     @classmethod
     def none(cls) -> Tees:
-        return cls(np.zeros((0, 3), dtype=np.int64), np.zeros(0), np.zeros(0), np.zeros(0))
+        return cls(np.zeros((0, 3), dtype=np.int64), np.zeros(0), 0.0, 0.0)
 
     @property
     def count(self) -> int:
@@ -89,7 +89,7 @@ class Tees:
         # Whichever leg is common, the share is that of the branch; where the branch is, that of leg a.
         which = 0 if leg == BRANCH else 1
         share = parts[which] / np.where(whole > 0, whole, 1.0)
-        curves = coefficients(float(self.merging[tee]), float(self.parting[tee]))[leg == BRANCH, sign < 0]
+        curves = coefficients(self.merging, self.parting)[leg == BRANCH, sign < 0]
         k, bend = curves(share), curves(share, 1)
         for n, j in enumerate(others):
             drop[row, tee, j] = sign * head * k[:, n] * whole**2

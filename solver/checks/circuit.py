@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
-HOLDS = {"bypass", "supply"}
-"""Laws of valves that hold a pressure."""
 NOTHING = 2e-8
 """A pump that gives less than this stands still [m3/s]: what shut valves leak at 200 bar."""
 SAMPLED = 0.01
@@ -187,21 +185,16 @@ def _against(answer: Solution, outlet: str, row: int) -> list[str]:
 
 
 def _holds_nothing(_study: Study, answer: Solution) -> tuple[State, Words, Words] | None:
-    """A regulator of which the way that regulates leads nowhere."""
-    edges = answer.model.circuit.edges
-    owners = {e.component.name: e.component for e in edges.values() if e.component is not None}
-    regulating = {e.component.name for e in edges.values() if e.component and e.path and e.path.law in HOLDS}
+    """A bypass regulator whose return leads nowhere, so that its valve is no way of the circuit."""
+    edges = answer.model.circuit.edges.values()
+    owners = {e.component.name: e.component for e in edges if e.component is not None}
     for name, component in owners.items():
-        paths = [path for path in component.kind.paths if path.law in HOLDS]
-        if paths and name not in regulating:
-            why = words(
-                "{name} holds nothing: no hose is on its {port}, through which it would let the rest go.",
-                name=name,
-                port=paths[0].end,
-            )
-            change = words(
-                "Run its {port} back to the tank. One that feeds a rail without a return is of kind feed-regulator.",
-                port=paths[0].end,
-            )
-            return State(), why, change
+        for path in component.kind.paths:
+            if path.law == "bypass" and f"{name}: {path.name}" not in answer.model.circuit.edges:
+                why = words("{name} holds nothing: no hose is on its {port}.", name=name, port=path.end)
+                change = words(
+                    "Run its {port} back to the tank; one that feeds a rail without it is of kind feed-regulator.",
+                    port=path.end,
+                )
+                return State(), why, change
     return None

@@ -41,7 +41,7 @@ def everything(size=1):
         (9, 0, pipe(2.5, 0.0079, 3e-6)),
     ]
     net = network(edges, {0})
-    tees = Tees(np.array([[4, 5, 6]]), one(0.0079), one(1.25), one(1.075))
+    tees = Tees(np.array([[4, 5, 6]]), one(0.0079), 1.25, 1.075)
     net = dataclasses.replace(net, tees=tees)
     return net, conditions(net, {0: 1e5}, taken={8: 3e-5}, size=size, **FUEL)
 

@@ -62,11 +62,6 @@ def test_the_angle_valve_of_darby(inches, published):
     assert k_of(from_loss("angle", row, bore), bore, 1e4) == pytest.approx(published, abs=6e-6)
 
 
-def test_a_share_of_a_loss_is_that_share(catalog):
-    whole, half = (from_loss("tee", catalog.loss("tee-run"), BORE, share) for share in (1.0, 0.5))
-    assert (half.viscous, half.inertial) == pytest.approx((whole.viscous / 2, whole.inertial / 2))
-
-
 # ---------------------------------------------------------------- a change of bore
 
 

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from nets import conditions, inertial, network, pipe, viscous
 from writing import line, read, run, tube
 
-from solver.gas import ATMOSPHERE, MOST_DROP, solve_gas, too_far
+from catalogs.bounds import STANDARD_ATMOSPHERE as ATMOSPHERE
+from solver.gas import MOST_DROP, solve_gas, too_far
 from solver.solution import Solution, solve_plan
 
 RHO, MU = 1.2046, 1.821e-5  # air of 20 C at one atmosphere: CoolProp 8.0.0

@@ -220,7 +220,7 @@ def test_a_large_space_begins_at_the_adapter(tmp_path):
 # ---------------------------------------------------------------- a component's inner path
 
 
-def path_of(folder, component, **options):
+def path_of(folder, component, around=None, **options):
     """The resistance of the one inner path of a component, in a line of oil."""
     plan = read(
         folder,
@@ -235,7 +235,7 @@ def path_of(folder, component, **options):
         runs={"P1": run("a.out", "it.in", "pipe", **TAPE), "P2": run("it.out", "b.in", "pipe", **TAPE)},
     )
     (edge,) = [e for e in circuit(plan, "line").edges.values() if e.component and e.component.name == "it" and e.path]
-    return of_path(plan, edge, None, **options)
+    return of_path(plan, edge, around, **options)
 
 
 RESTRICTOR = {"kind": "restrictor", "bore": "1 mm", "length": "2 mm"}

@@ -10,7 +10,7 @@ from solver.tees import BRANCH, A, B, Tees, coefficients
 
 MERGING, PARTING = 1.25, 1.075
 BORE, RHO = 0.0127, 750.0
-TEE = Tees(np.array([[0, 1, 2]]), np.array([BORE]), np.array([MERGING]), np.array([PARTING]))
+TEE = Tees(np.array([[0, 1, 2]]), np.array([BORE]), MERGING, PARTING)
 HEAD = RHO / (2 * (np.pi * BORE**2 / 4) ** 2)
 CURVES = coefficients(MERGING, PARTING)
 
