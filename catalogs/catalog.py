@@ -6,6 +6,7 @@ import functools
 from importlib import resources
 from typing import TYPE_CHECKING, cast
 
+from catalogs.attitudes import AttitudePreset
 from catalogs.errors import Fault, TableError, nearest
 from catalogs.fluids import Fluid
 from catalogs.kinds import Kind
@@ -161,6 +162,9 @@ class Catalog:
 
     def kind(self, key: str) -> Kind:
         return cast("Kind", self.get("kinds", key))
+
+    def attitude(self, key: str) -> AttitudePreset:
+        return cast("AttitudePreset", self.get("attitudes", key))
 
     def material(self, key: str) -> Material:
         return cast("Material", self.get("materials", key))

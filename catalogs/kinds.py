@@ -41,6 +41,8 @@ class KindPort(Part):
     """Nothing but gravity moves the fluid, out of it or into it."""
     may_close: bool = False
     """May it go without a run: a second outlet, a bleed, a by-pass?"""
+    inside: bool = False
+    """Is it a place inside the component: no hole where no run is on it?"""
 
 
 class KindNode(Part):
@@ -77,9 +79,19 @@ class KindFigure(Part):
     means: str
     dimension: str = ""
     choice: tuple[str, ...] = ()
-    sort: Literal["quantity", "choice", "curve", "points", "name", "flag", "levels", "areas", "points_of_state"] = (
-        "quantity"
-    )
+    sort: Literal[
+        "quantity",
+        "choice",
+        "curve",
+        "points",
+        "name",
+        "flag",
+        "levels",
+        "areas",
+        "point",
+        "direction",
+        "points_of_state",
+    ] = "quantity"
     needed: bool = False
     default: str | None = None
     source: str = ""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import ValidationError
 
+from catalogs.attitudes import AttitudePreset
 from catalogs.csvfile import read_csv
 from catalogs.errors import Fault, InputError, TableError, nearest
 from catalogs.faults import dotted, faults_of, keys_of, no_key
@@ -53,6 +54,7 @@ TABLES: dict[str, type[Record]] = {
     "tolerances": Tolerance,
     "materials": Material,
     "cautions": Caution,
+    "attitudes": AttitudePreset,
     "kinds": Kind,
 }
 R = TypeVar("R", bound=Record)

@@ -5,12 +5,15 @@ The only module that knows networkx.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import networkx as nx
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from catalogs.kinds import KindNode, KindPath
     from lines.plan import Component, Plan, RunTable
 
@@ -61,6 +64,29 @@ class Circuit:
     def gravity(self) -> bool:
         """Is it a drain, in which nothing but gravity moves the fluid?"""
         return any(_gravity(node) for node in self.nodes.values())
+
+    def way_down(self, outlet: str) -> list[tuple[str, bool]]:
+        """The runs of a drain from an outlet down to where it ends, each with whether it flows from start to end.
+
+        It ends at a free surface, in the open air or at the inlet of a pump. Empty where it leads to none of them, or
+        to one by two ways.
+        """
+        ends = {name for name, node in self.nodes.items() if self._ends_a_drain(node)}
+        found: list[list[tuple[str, str, str]]] = []
+        for end in ends:
+            way = self.graph.subgraph((self.nodes.keys() - ends) | {end})
+            if outlet in way:
+                ways: Iterable[Any] = nx.all_simple_edge_paths(way, outlet, end)
+                found += itertools.islice(ways, 2)
+        if len(found) != 1:
+            return []
+        return [(edge, self.edges[edge].start == a) for a, _, edge in found[0] if self.edges[edge].run is not None]
+
+    def _ends_a_drain(self, node: Node) -> bool:
+        if node.inner is not None:
+            return bool(node.inner.pressure or node.inner.height)
+        scavenged = {path.start for path in node.component.kind.paths if path.law == "scavenge"}
+        return _point(node.name) in scavenged
 
     def drains_forward(self) -> dict[str, bool]:
         """Of each run of a drain: does it drain from its start to its end? Where that is not known it is left out.

@@ -31,6 +31,7 @@ from catalogs.fields import (
 from catalogs.kinds import Kind, KindFigure
 from catalogs.units import Quantity, System, show_tape
 from lines.directions import Direction, from_dial
+from lines.layers import Layers, LayerTable
 from lines.states import ByDuty, VariesBy
 
 if TYPE_CHECKING:
@@ -322,9 +323,12 @@ _PLAIN: dict[str, Any] = {
     "flag": bool,
     "points": PointsTable,
     "levels": LevelsTable,
-    "areas": dict[str, Any],
+    "areas": Layers,
+    "point": Point,
+    "direction": Direction,
     "points_of_state": dict[str, Any],
 }
+_EXAMPLES = {"areas": [f"[{LayerTable.example}]"]}
 
 
 def _annotation(figure: KindFigure) -> Any:
@@ -345,5 +349,6 @@ def component_model(kind: Kind) -> type[Part]:
     }
     for name, figure in kind.figures.items():
         kept = _annotation(figure)
-        fields[name] = (kept, ...) if figure.needed else (kept | None, None)
+        example = Field(default=None, examples=_EXAMPLES.get(figure.sort))
+        fields[name] = (kept, ...) if figure.needed else (kept | None, example)
     return create_model(f"{kind.id} component", __base__=Part, **fields)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from pydantic import ValidationError
 
 from catalogs import words
+from catalogs.attitudes import opposed
 from catalogs.catalog import Catalog
 from catalogs.errors import Fault, InputError, PlanError, nearest
 from catalogs.faults import dotted, faults_of
@@ -32,10 +33,11 @@ from lines.plan import (
     component_model,
 )
 from lines.references import Written, reference_faults
-from lines.states import LEVEL, OTHERWISE, Attitude, AttitudeTable, ByDuty, attitude
+from lines.states import LEVEL, OTHERWISE, Attitude, AttitudeTable, ByDuty, attitude, figures_over, too_light
 from lines.zones import ZoneTable
 
 if TYPE_CHECKING:
+    from catalogs.attitudes import AttitudePreset
     from catalogs.kinds import Kind
 
 P = TypeVar("P", bound=Part)
@@ -133,7 +135,7 @@ def read_plan(path: Path) -> Plan:
     catalog = _catalog(reader, path.parent)
     duties = reader.read_all("duties", DutyTable)
     circuits = reader.read_all("circuits", CircuitTable)
-    attitudes = _attitudes(reader)
+    attitudes = _attitudes(reader, catalog)
     components = _components(reader, catalog)
     runs = {tag: _with_path(reader, path.parent, tag, run) for tag, run in reader.read_all("runs", RunTable).items()}
     zones = reader.read_all("zones", ZoneTable)
@@ -258,18 +260,53 @@ def _line_of(places: Places, table: str, key: str, inner: tuple[int | str, ...])
     return places.line((table, key, *inner))
 
 
-def _attitudes(reader: _Reader) -> dict[str, Attitude]:
+def _attitudes(reader: _Reader, catalog: Catalog) -> dict[str, Attitude]:
     found = {LEVEL.name: LEVEL}
-    for name, table in reader.read_all("attitudes", AttitudeTable).items():
+    for name, raw in reader.section("attitudes").items():
+        home = ("attitudes", name)
         if name == LEVEL.name:
-            reader.fault(("attitudes", name), "level is always there", expected="another name")
-            continue
-        for duty in table.duties or ():
-            if duty not in reader.section("duties"):
-                near = nearest(duty, reader.section("duties"))
-                reader.fault(("attitudes", name, "duties"), f'"{duty}" is no duty of this plan', nearest=near)
-        found[name] = attitude(name, table)
+            reader.fault(home, "level is always there", expected="another name")
+        elif not isinstance(raw, dict):
+            reader.fault(home, "must be a table", expected=f"{name} = {AttitudeTable.example}")
+        else:
+            table = reader.read(AttitudeTable, raw, home)
+            preset = _preset(reader, catalog, (*home, "like"), raw.get("like"))
+            _look_for_duties(reader, (*home, "duties"), raw.get("duties"))
+            if table is not None and (preset is not None or not table.like):
+                found[name] = _attitude(reader, home, table, preset)
     return found
+
+
+def _attitude(reader: _Reader, home: tuple[str, ...], table: AttitudeTable, preset: AttitudePreset | None) -> Attitude:
+    for key, other in opposed(figures_over(preset, table)):
+        own, theirs = (key, other) if key in table.figures else (other, key)
+        message = f"stands over {theirs} of {table.like}, its opposite"
+        reader.fault((*home, own), message, expected=f'{theirs}, or no like = "{table.like}"')
+    here = attitude(home[-1], table, preset)
+    if too_light(here):
+        message = f"leaves {here.weight:.2f} g of gravity: where down is cannot be told"
+        reader.fault(home, message, expected="an acceleration that does not take away what the slope gives")
+    return here
+
+
+def _preset(reader: _Reader, catalog: Catalog, path: tuple[str, ...], like: object) -> AttitudePreset | None:
+    """The preset that an attitude is like; None where it says none, or one that cannot be read."""
+    if not isinstance(like, str) or not like or "attitudes" in reader.unread:
+        return None
+    presets = catalog.ids("attitudes")
+    if like in presets:
+        return catalog.attitude(like)
+    reader.fault(
+        path, f'"{like}" is no preset', expected="one of " + ", ".join(presets), nearest=nearest(like, presets)
+    )
+    return None
+
+
+def _look_for_duties(reader: _Reader, path: tuple[str, ...], said: object) -> None:
+    duties = reader.section("duties")
+    for duty in said if isinstance(said, list) else ():
+        if isinstance(duty, str) and duty not in duties:
+            reader.fault(path, f'"{duty}" is no duty of this plan', nearest=nearest(duty, duties))
 
 
 def _components(reader: _Reader, catalog: Catalog) -> dict[str, Component]:

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any, Generic, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar
 
 import numpy as np
-from pydantic import AfterValidator
 from pydantic_core import CoreSchema, core_schema
 
+from catalogs.attitudes import Lasts, Stance
 from catalogs.errors import nearest
-from catalogs.fields import Acceleration, Dim, Part, Slope, refuse
+from catalogs.fields import Dim, refuse
 from catalogs.units import STANDARD_GRAVITY, Quantity
 
 if TYPE_CHECKING:
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     from pydantic import GetCoreSchemaHandler
     from pydantic_core.core_schema import ValidationInfo
+
+    from catalogs.attitudes import AttitudePreset
 
 T = TypeVar("T")
 
@@ -73,34 +75,15 @@ class VariesBy:
         return ByDuty({name: read(text) for name, text in value.items()})
 
 
-def _unsigned(value: float) -> float:
-    if value < 0:
-        raise refuse("carries a sign", expected="no sign: the key's own name says the direction")
-    return value
+class AttitudeTable(Stance):
+    """An attitude of a plan: like a preset, by its own figures, or both. Its own figures override."""
 
+    example: ClassVar[str] = '{ like = "climb-60" }'
 
-def _leaning(value: float) -> float:
-    if value >= math.pi / 2:
-        raise refuse("leans too far", expected="a slope under 90 degrees")
-    return _unsigned(value)
-
-
-Lean = Annotated[Slope, AfterValidator(_leaning)]
-Push = Annotated[Acceleration, AfterValidator(_unsigned)]
-
-
-class AttitudeTable(Part):
-    """How the vehicle leans and accelerates. No key carries a bare sign."""
-
-    nose_up: Lean | None = None
-    nose_down: Lean | None = None
-    left_low: Lean | None = None
-    right_low: Lean | None = None
-    forward: Push | None = None
-    braking: Push | None = None
-    turn_left: Push | None = None
-    turn_right: Push | None = None
-    lasts: Literal["sustained", "transient"] = "sustained"
+    like: str = ""
+    """A preset: an id of the attitudes table."""
+    lasts: Lasts | None = None
+    """Sustained, where neither it nor its preset says."""
     duties: tuple[str, ...] | None = None
 
 
@@ -112,6 +95,10 @@ class Attitude:
     gravity: tuple[float, float, float]
     sustained: bool = True
     duties: tuple[str, ...] | None = None
+    says: tuple[str, ...] = ()
+    """The keys of its figures that are over 0: `nose_up`, `forward` …"""
+    like: str = ""
+    """The preset that gives what the plan does not state."""
 
     @property
     def down(self) -> npt.NDArray[np.float64]:
@@ -119,25 +106,90 @@ class Attitude:
         vector = np.array(self.gravity)
         return np.asarray(vector / np.linalg.norm(vector))
 
+    @property
+    def tilt(self) -> float:
+        """How far effective gravity is turned from straight down on level ground [rad]."""
+        return float(leans(self.down)[0])
+
+    @property
+    def weight(self) -> float:
+        """Effective gravity over standard gravity [-]."""
+        return math.hypot(*self.gravity) / STANDARD_GRAVITY
+
 
 LEVEL = Attitude("level", (0.0, 0.0, -STANDARD_GRAVITY))
+LEAST_WEIGHT = 0.1
+"""Where less than this share of gravity is left, a small slip in a figure turns down to anywhere."""
 
 
-def attitude(name: str, table: AttitudeTable) -> Attitude:
-    """The attitude that a plan's table describes.
+def attitude(name: str, table: AttitudeTable, preset: AttitudePreset | None = None) -> Attitude:
+    """The attitude that a plan's table describes, over the preset that it is like.
 
     The slope of the ground is a pair of grades, nose to tail and side to side, so that no order of rotations
     arises. An acceleration adds its opposite to gravity.
     """
-    up = _tangent(table.nose_up) - _tangent(table.nose_down)
-    left = _tangent(table.left_low) - _tangent(table.right_low)
-    vector = np.array([-up, left, -1.0])
+    figures = figures_over(preset, table)
+
+    def grade(key: str) -> float:
+        return math.tan(figures.get(key, 0.0))
+
+    def push(key: str) -> float:
+        return figures.get(key, 0.0)
+
+    vector = np.array([grade("nose_down") - grade("nose_up"), grade("left_low") - grade("right_low"), -1.0])
     gravity = STANDARD_GRAVITY * vector / np.linalg.norm(vector)
-    gravity[0] -= (table.forward or 0.0) - (table.braking or 0.0)
-    gravity[1] -= (table.turn_left or 0.0) - (table.turn_right or 0.0)
+    gravity[0] -= push("forward") - push("braking")
+    gravity[1] -= push("turn_left") - push("turn_right")
     x, y, z = (float(g) for g in gravity)
-    return Attitude(name, (x, y, z), table.lasts == "sustained", table.duties)
+    lasts = table.lasts or (preset.lasts if preset else "sustained")
+    says = tuple(key for key, figure in figures.items() if figure > 0)
+    return Attitude(name, (x, y, z), lasts == "sustained", table.duties, says, table.like)
 
 
-def _tangent(slope: float | None) -> float:
-    return 0.0 if slope is None else math.tan(slope)
+def figures_over(preset: AttitudePreset | None, table: AttitudeTable) -> dict[str, float]:
+    """The figures of a plan's attitude laid over those of its preset [rad, m/s2]."""
+    return (preset.figures if preset else {}) | table.figures
+
+
+def too_light(here: Attitude) -> bool:
+    """Do the accelerations take away nearly all of gravity, so that nothing knows where down is?"""
+    return here.weight < LEAST_WEIGHT
+
+
+# ---------------------------------------------------------------- by tilt, and the bearing that is downhill
+
+
+def leaning(tilt: npt.ArrayLike, bearing: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    """The direction of effective gravity in vehicle axes, for a tilt toward a bearing.
+
+    Args:
+        tilt: how far gravity is turned from straight down [rad].
+        bearing: which way is downhill [rad]: 0 forward, so that the nose is down; a quarter turn the left side.
+
+    Returns:
+        unit vectors, the shape of both arguments together and an axis of 3 behind it.
+
+    >>> leaning(np.radians([0, 30, 30]), np.radians([0, 0, 90])).round(3).tolist()
+    [[0.0, 0.0, -1.0], [0.5, 0.0, -0.866], [0.0, 0.5, -0.866]]
+    """
+    t, b = np.broadcast_arrays(np.asarray(tilt, dtype=float), np.asarray(bearing, dtype=float))
+    return np.stack([np.sin(t) * np.cos(b), np.sin(t) * np.sin(b), -np.cos(t)], axis=-1)
+
+
+def leans(down: npt.ArrayLike) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+    """Tilt and bearing of directions of effective gravity: the inverse of `leaning`.
+
+    Args:
+        down: vectors in vehicle axes [-], of any length, shape (..., 3).
+
+    Returns:
+        tilt from 0 to half a turn and bearing from -half to half a turn [rad], shape (...); the bearing of no tilt
+        is 0.
+
+    >>> tilt, bearing = leans([0.0, -0.6, -0.8])
+    >>> round(float(np.degrees(tilt)), 1), round(float(np.degrees(bearing)), 1)
+    (36.9, -90.0)
+    """
+    x, y, z = np.moveaxis(np.asarray(down, dtype=float), -1, 0)
+    across = np.hypot(x, y)
+    return np.arctan2(across, -z), np.where(across > 0, np.arctan2(y, x), 0.0)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from reports.bench import Block, blocks
 from reports.cutlist import StockPieces, cut_list
+from reports.drains import DrainPage, NoDrain, drain_pages
 from reports.front import Front, front
 from reports.jointlist import JointRow, joint_list
 from reports.orders import Item, Lack, not_chosen, order_list
@@ -29,6 +30,7 @@ class Packet:
     front: Front
     sketches: list[Sketch]
     vehicle: Vehicle | None
+    drains: list[DrainPage | NoDrain]
     joints: list[JointRow]
     blocks: list[Block]
     cut: list[StockPieces]
@@ -51,6 +53,7 @@ def packet(study: Study, found: list[Finding]) -> Packet:
         front=front(study, found),
         sketches=sketches(study),
         vehicle=vehicle(study),
+        drains=drain_pages(study, found),
         joints=joint_list(study, found),
         blocks=bench,
         cut=cut,

@@ -14,6 +14,7 @@ from reportlab.platypus import BaseDocTemplate, Frame, PageBreak, PageTemplate, 
 
 from reports.figures import BLANK
 from reports.pdfblock import Room, bench_story
+from reports.pdfdrains import drain_story
 from reports.pdffindings import findings_story
 from reports.pdfgrid import columns, grid
 from reports.pdflists import cut_story, heading, joint_story, order_story, record_story
@@ -121,6 +122,7 @@ def _story(packet: Packet, room: tuple[float, float], say: Callable[[str], None]
         "front": lambda: _front(packet, width),
         "schematics": lambda: schematic_story([s for one in packet.sketches for s in sheets_of(one, *room)], width),
         "lines of the vehicle": lambda: vehicle_story(packet.vehicle, packet.system, *room),
+        "drains": lambda: drain_story(packet.drains, room),
         "joint list": lambda: joint_story(packet, width),
         "bench sheets": lambda: bench_story(packet.blocks, Room(*room, packet.system)),
         "cut list": lambda: cut_story(packet, width),

@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from catalogs.units import Quantity, number_in
+from reports.drains import DrainPage
 from reports.figures import length_unit
+from reports.leaning import largest
 from reports.record import BLANKS
+from solver.drains.envelope import COLD, WARM
 
 if TYPE_CHECKING:
+    from catalogs.units import System
     from reports.bench import Block
+    from reports.drainstates import DrainState
     from reports.ends import BenchEnd
     from reports.figures import Figure
     from reports.packet import Packet
+    from solver.drains.envelope import Envelope
 
 Cell = str | float | None
 
@@ -32,6 +40,8 @@ def tables(packet: Packet) -> dict[str, Table]:
         "cut-list.csv": cut_table(packet),
         "bench.csv": bench_table(packet),
         "order-list.csv": order_table(packet),
+        "drains.csv": drain_table(packet),
+        "envelope.csv": envelope_table(packet),
         "findings.csv": finding_table(packet),
         "test-record.csv": record_table(packet),
     }
@@ -139,6 +149,63 @@ def order_table(packet: Packet) -> Table:
     ]
     rows += [["not chosen yet", lack.place, lack.what, *[None] * 6] for lack in packet.lacks]
     return Table(names, rows)
+
+
+def drain_table(packet: Packet) -> Table:
+    """Every drain in every attitude at every duty; of one that cannot be told, why."""
+    unit = length_unit(packet.system)
+    names = ["turbocharger", "attitude", "lasts", "duty", "tilt [deg]", "toward [deg, 0 forward, 90 left]"]
+    names += ["flattest piece falls [deg]", "run", f"from its end A [{unit}]"]
+    names += ["even flow over the bore [-]", "Froude number [-]"]
+    names += [f"oil under the flooding point [{unit}]", f"end over the sump's oil [{unit}]", "end covered"]
+    names += ["verdict", "rules", "why", "needed"]
+    rows: list[list[Cell]] = []
+    for page in packet.drains:
+        if isinstance(page, DrainPage):
+            rows += [[page.turbo, *_drain_cells(state, packet.system), None, None] for state in page.states]
+        else:
+            rows.append([page.turbo, *[None] * 13, "unchecked", None, page.why, page.needs])
+    return Table(names, rows)
+
+
+def _drain_cells(state: DrainState, system: System) -> list[Cell]:
+    def length(value: float | None) -> float | None:
+        return None if value is None else number_in(Quantity(value, "length"), system)
+
+    run, far = state.place
+    covered = None if state.mouth is None else "yes" if state.covered else "no"
+    return [
+        *(state.attitude.name, "sustained" if state.attitude.sustained else "transient", state.duty),
+        *(math.degrees(angle) for angle in (state.tilt, state.bearing, state.fall)),
+        *(run, length(far), state.depth, state.froude, length(state.clearance), length(state.mouth), covered),
+        *(str(state.verdict), " ".join(state.rules)),
+    ]
+
+
+def envelope_table(packet: Packet) -> Table:
+    """How far the vehicle may lean toward each bearing, to the half degree below; where that is not known, why."""
+    names = ["turbocharger", "downhill toward [deg, 0 forward, 90 left]"]
+    names += [f"largest safe tilt, {oil} oil [deg]" for oil in (WARM, COLD)]
+    names += [f"floods on level ground, {oil} oil" for oil in (WARM, COLD)] + ["why"]
+    rows: list[list[Cell]] = []
+    for page in packet.drains:
+        if isinstance(page, DrainPage) and page.envelope is not None:
+            rows += _envelope_rows(page.turbo, page.envelope)
+        else:
+            why = page.no_envelope if isinstance(page, DrainPage) else page.why
+            rows.append([page.turbo, *[None] * 5, why])
+    return Table(names, rows)
+
+
+def _envelope_rows(turbo: str, found: Envelope) -> list[list[Cell]]:
+    safe = {oil: largest(found.tilts, found.works(oil)) for oil in found.clearance}
+    rows: list[list[Cell]] = []
+    for n, bearing in enumerate(found.bearings):
+        tilts = [float(safe[oil][n]) if oil in safe else None for oil in (WARM, COLD)]
+        cells: list[Cell] = [None if t is None or math.isnan(t) else math.degrees(t) for t in tilts]
+        floods: list[Cell] = [None if t is None else "yes" if math.isnan(t) else "no" for t in tilts]
+        rows.append([turbo, math.degrees(bearing), *cells, *floods, None])
+    return rows
 
 
 def finding_table(packet: Packet) -> Table:

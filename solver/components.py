@@ -9,6 +9,7 @@ import numpy as np
 from catalogs.errors import UnknownInputError, UnsolvedKindError
 from catalogs.grades import Grade
 from solver.devices import Check, Pump, Regulator
+from solver.oilparts import controlled_pump, thermostat
 from solver.points import fitted, points_estimates
 from solver.stated import asked_for, asked_in, figure, needed
 
@@ -27,8 +28,8 @@ if TYPE_CHECKING:
 NOT_ITS_FLOWS = "nothing: its lengths, joints and ratings are checked, only not its flows"
 
 
-def device(plan: Plan, edge: Edge) -> tuple[Device, tuple[str, ...], Grade]:
-    """The device in an inner path, what was estimated for it, and the grade of its weakest figure.
+def device(plan: Plan, edge: Edge, circuit: str) -> tuple[Device, tuple[str, ...], Grade]:
+    """The device in an inner path of a circuit, what was estimated for it, and the grade of its weakest figure.
 
     Raises:
         UnsolvedKindError: this version has no law for it.
@@ -39,6 +40,8 @@ def device(plan: Plan, edge: Edge) -> tuple[Device, tuple[str, ...], Grade]:
     assert path is not None
     if path.law == "pump" or (path.law == "engine_pump" and "curve" in component.kind.figures):
         return _pump(plan, component, driven=path.law == "engine_pump")
+    if path.law == "engine_pump" and "relief" in component.kind.figures:
+        return controlled_pump(plan, component)
     if path.law == "check":
         needed(component, "crack", "points")
         crack = figure(component, "crack")
@@ -46,6 +49,9 @@ def device(plan: Plan, edge: Edge) -> tuple[Device, tuple[str, ...], Grade]:
         return Check(np.full(len(plan.duties), crack), law), points_estimates(component, miss), Grade.MEASURED
     if path.law in {"bypass", "supply"}:
         return _regulator(plan, component, behind=path.law == "supply")
+    # A thermostat with a bleed hole lets by more than a leak when it is shut.
+    if path.law == "thermostat" and "bleed" not in component.kind.figures:
+        return thermostat(plan, component, path, plan.circuits[circuit].temperature.over(list(plan.duties)))
     raise UnsolvedKindError(
         f"{component.name} is of kind {component.kind.id}, whose flow is not computed by this version",
         needs=NOT_ITS_FLOWS,

@@ -84,8 +84,8 @@ class Device(Protocol):
         ...
 
 
-def _leaks(here: Here) -> Array:
-    """By how many Pa the flow of a shut device is not its leak, or more than a leak."""
+def leaks(here: Here) -> Array:
+    """By how much the flow of a shut device is not its leak, or is more than a leak [Pa]."""
     return np.maximum(STEEP * np.abs(here.flow - LEAK * (here.start - here.end)), _gushes(here))
 
 
@@ -192,7 +192,7 @@ class Check:
         excess = here.start - here.end - self.crack[rows]
         short = np.abs(excess - self.bore.drop(here.flow, here.density, here.viscosity)[0])
         back = STEEP * np.maximum(-here.flow, 0.0)
-        return np.where(state == 0, np.maximum(excess, _leaks(here)), np.maximum(short, back))
+        return np.where(state == 0, np.maximum(excess, leaks(here)), np.maximum(short, back))
 
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
         return np.zeros(len(rows), dtype=bool)
@@ -260,7 +260,7 @@ class Regulator:
         held = over - np.maximum(self.slope[rows], FLATTEST) * (here.flow - leak)
         through = across - self.bore.drop(here.flow, here.density, here.viscosity)[0]
         back = STEEP * np.maximum(-here.flow, 0.0)
-        shut = np.maximum(np.minimum(over, across), _leaks(here))
+        shut = np.maximum(np.minimum(over, across), leaks(here))
         holding = np.maximum.reduce([np.abs(held), -over, -through, back, _gushes(here)])
         return np.select([state == 0, state == 1], [shut, holding], np.maximum.reduce([np.abs(through), -held, back]))
 

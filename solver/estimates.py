@@ -27,7 +27,7 @@ TEE_ROWS = ("tee-merging", "tee-parting")
 def with_estimates(plan: Plan, found: Model, batch: Batch, state: State) -> Model:
     """The model, with what its answer adds to what is estimated, and the grade that this leaves."""
     tees = list(_from_the_branch(found, state))
-    said = (*found.estimates, *tees, *_past_their_points(plan, found, batch, state))
+    said = tuple(dict.fromkeys([*found.estimates, *tees, *_past_their_points(plan, found, batch, state)]))
     grades = [plan.catalog.loss(row).grade for row in TEE_ROWS] if tees else []
     return replace(found, estimates=said, grade=weakest([found.grade, *grades]))
 

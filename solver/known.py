@@ -8,6 +8,7 @@ import numpy as np
 
 from catalogs.errors import NoReferenceError, UnknownInputError
 from catalogs.units import STANDARD_GRAVITY
+from solver.blowby import BLOW_BY, blow_by
 from solver.components import absolute
 from solver.demand import fuel_demand
 from solver.stated import needed
@@ -120,6 +121,8 @@ def taken_flows(plan: Plan, circuit: Circuit, number: dict[str, int], rho: Array
         if node.inner.draw == "burn":
             demand = [fuel_demand(d, t, float(r)) for (d, t), r in zip(plan.duties.items(), rho, strict=True)]
             taken[:, number[name]] += np.array(demand) * _share(plan, node.component, burning)
+        elif node.inner.gives == BLOW_BY:
+            taken[:, number[name]] -= blow_by(plan, circuit, node.component)
         else:
             key = _moved(node.inner)
             needed(node.component, key)

@@ -12,6 +12,7 @@ from catalogs.errors import UnsolvedKindError
 from catalogs.grades import Grade, weakest
 from catalogs.units import STANDARD_GRAVITY, Quantity, show
 from lines.heights import node_heights
+from solver.blowby import estimated
 from solver.bores import bore_at
 from solver.components import NOT_ITS_FLOWS, device
 from solver.devices import Pump, Regulator
@@ -102,8 +103,9 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
         weight = show(Quantity(float(rho.max()) * STANDARD_GRAVITY, "gas_drop"), plan.system)
         beyond.append(f"the weight of the gas left out, at most {weight} for each metre of height")
     lift = rho[:, None] * STANDARD_GRAVITY * _feels_at(circuit, names, devices, heights)
-    said = [said for r in resistances.values() for said in r.estimates] + _surfaces_said(circuit, heights)
-    grades = [g for r in resistances.values() for g in r.grades] + [fluid.density.grade, fluid.viscosity.grade]
+    blown, by = estimated(plan, circuit)
+    said = [said for r in resistances.values() for said in r.estimates] + _surfaces_said(circuit, heights) + blown
+    grades = [g for r in resistances.values() for g in r.grades] + [fluid.density.grade, fluid.viscosity.grade, *by]
     return Model(
         circuit,
         list(plan.duties),
@@ -166,7 +168,7 @@ def _filled(
             elif edge.path.law == "tee" and edge.path.loss == "tee-run" and _turns(circuit, edge):
                 resistances[name] = Resistance()
         else:
-            devices[i], said, grade = device(plan, edge)
+            devices[i], said, grade = device(plan, edge, circuit.name)
             resistances[name] = Resistance(estimates=said, grades=(grade,))
             if gas and isinstance(devices[i], Pump):
                 owner = name.partition(":")[0]

@@ -13,6 +13,7 @@ import numpy as np
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.checks.judging import judge, verdict_of
+from solver.drains.scavenging import scavenged
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -42,12 +43,15 @@ def falls(directions: Array, down: Array) -> Array:
 
 
 def _drains(study: Study) -> list[tuple[Assembly, bool | None]]:
-    """The runs of drains, each with whether it drains from its start to its end; None: not known."""
+    """The runs of drains, each with whether it drains from its start to its end; None: not known.
+
+    Without those that a scavenge pump draws from or sends on: they need not fall.
+    """
     found = []
     for circuit in study.circuits.values():
         if circuit.gravity:
-            forward = circuit.drains_forward()
-            found += [(study.assemblies[tag], forward.get(tag)) for tag in circuit.runs]
+            forward, pumped = circuit.drains_forward(), scavenged(circuit)
+            found += [(study.assemblies[tag], forward.get(tag)) for tag in circuit.runs if tag not in pumped]
     return found
 
 
@@ -129,7 +133,7 @@ def _why_fall(verdict: Verdict, case: Case) -> Words:
     place = f" ({case.state.station})" if case.state.station else ""
     where = f"In attitude {case.state.attitude} the flattest piece{place}"
     if verdict is Verdict.FAIL or case.value.value <= 0:
-        text = where + " does not run downhill ({fall}): oil stands there and backs up into the turbocharger."
+        text = where + " does not run downhill ({fall}): oil stands there."
     elif verdict is Verdict.PASS:
         text = where + " still falls {fall}."
     else:
@@ -155,13 +159,3 @@ def _from_ends(limit: Limit, tag: str, cases: list[Case], transient: list[str]) 
         )
 
     return judge(limit, tag, bad, why=why_ends, change=change_ends)
-
-
-def surface(study: Study) -> list[Finding]:
-    """`drain.surface`: whether the oil's surface stays under the turbocharger's outlet. Not computed; never a pass."""
-    why = words(
-        "Only the fall of the hose is judged. How high the foam stands in it, the sump's oil level at its end and "
-        "crankcase pressure are not."
-    )
-    needs = "see on the vehicle, in each attitude, that the outlet at the sump stays above the oil"
-    return [unchecked("drain.surface", made.tag, why, needs) for made, _ in _drains(study)]

@@ -31,7 +31,7 @@ def open_ports(study: Study) -> list[Finding]:
 def _lacking(component: Component, here: set[str]) -> list[str]:
     """Ports without a run: those that the plan places, and those that the flow inside comes to from a port in use.
 
-    Some ports may be closed: a second outlet, a bleed.
+    Some ports may be closed: a second outlet, a bleed. Some are a place inside, which a plan may say: a pickup's mouth.
     """
     kind, reached, before = component.kind, set(here), 0
     while len(reached) != before:
@@ -41,7 +41,8 @@ def _lacking(component: Component, here: set[str]) -> list[str]:
             if ends & reached:
                 reached |= ends
     needed = sorted(port for port in reached & kind.ports.keys() if not kind.ports[port].may_close)
-    return [port for port in dict.fromkeys([*component.ports, *needed]) if port not in here]
+    placed = [port for port in component.ports if port not in kind.ports or not kind.ports[port].inside]
+    return [port for port in dict.fromkeys([*placed, *needed]) if port not in here]
 
 
 def _finding(component: Component, why: str, change: str) -> Finding:

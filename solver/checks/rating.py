@@ -11,6 +11,7 @@ from catalogs.grades import Grade, weakest
 from catalogs.units import Quantity
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
 from solver.checks.judging import judge
+from solver.checks.roles import at_relief
 from solver.solution import Solution
 
 if TYPE_CHECKING:
@@ -30,6 +31,14 @@ def _gauge(study: Study, made: Assembly, solution: Solution) -> Array:
     return np.stack([solution.static(ref, made.tag, made.stock.bore) - ambient for ref in (run.start, run.end)])
 
 
+def _highest(study: Study, made: Assembly, solution: Solution) -> Array:
+    """Highest gauge pressure in a run [Pa] by duty; behind a steering pump that at full lock, its relief pressure."""
+    flowing, locked = _gauge(study, made, solution).max(axis=0), at_relief(solution, made.tag)
+    if locked is None:
+        return np.asarray(flowing)
+    return np.asarray(np.maximum(flowing, locked - np.array(list(study.plan.ambient.pressure.values()))))
+
+
 def _pressurised(study: Study) -> list[tuple[Assembly, Solution]]:
     """The runs whose pressures are known. Drains have none to know."""
     answers = [(made, study.solution_of(made.tag)) for made in study.assemblies.values()]
@@ -39,13 +48,14 @@ def _pressurised(study: Study) -> list[tuple[Assembly, Solution]]:
 def pressure(study: Study) -> list[Finding]:
     """`run.pressure`: highest pressure in each run against the lower rating of hose and ends.
 
-    That of the solution, and the circuit's own `highest` where the plan states one: the higher of the two at each duty.
+    That of the solution or, behind a steering pump, at its relief; and the circuit's own `highest` where the plan
+    states one: the higher of the two at each duty.
     """
     found, solved = [], {made.tag: answer for made, answer in _pressurised(study)}
     for made in study.assemblies.values():
         answer, stated = solved.get(made.tag), _stated(study, made)
         if answer is not None:
-            highest = _gauge(study, made, answer).max(axis=0)
+            highest = _highest(study, made, answer)
             worst = highest if stated is None else np.maximum(highest, stated)
             judged = _pressure(study, made, worst, answer.model.grade)
             found.append(judged if stated is None else _against_stated(study, judged, highest, stated))
@@ -151,41 +161,51 @@ def suction(study: Study) -> list[Finding]:
         i = int(lowest.argmin())
         if lowest[i] > -counts_from or made.stock.rigid:
             continue
-        value = Quantity(float(lowest[i]), "pressure", "gauge")
-        if made.stock.suction is None:
-            why = words(
-                "It is under suction at {duty} ({value}) and what {stock} stands is in no table.",
-                duty=duties[i],
-                value=value,
-                stock=made.stock.id,
-            )
-            needs = f"the vacuum rating of {made.stock.id} from its supplier: suction in the shop's stock table"
-            found.append(unchecked("run.suction", made.tag, why, needs))
-            continue
-        low = Quantity(-made.stock.suction, "pressure", "gauge")
-        passes = value.value >= low.value
-        found.append(
-            Finding(
-                rule="run.suction",
-                place=made.tag,
-                verdict=Verdict.PASS if passes else Verdict.FAIL,
-                why=words(
-                    "Lowest {value} at {duty}; {stock} stands {low}.",
-                    value=value,
-                    duty=duties[i],
-                    stock=made.stock.id,
-                    low=low,
-                ),
-                change=NOTHING if passes else words("A hose with a spring, a larger bore, or tube."),
-                value=value,
-                low=low,
-                worst=State(duty=duties[i]),
-                cases=_cases(duties, lowest),
-                basis=weakest([made.stock.grade_of("suction"), solution.model.grade]),
-                source=made.stock.origin("suction").source,
-            )
-        )
+        found.append(stands_suction(made, duties, lowest, solution.model.grade))
     return found
+
+
+def stands_suction(made: Assembly, duties: list[str], lowest: Array, grade: Grade) -> Finding:
+    """`run.suction` of one run: what its hose stands against the lowest pressure in it.
+
+    Args:
+        made: its assembly.
+        duties: of the plan.
+        lowest: in it at each of them [Pa gauge], shape (duties,).
+        grade: of that pressure.
+    """
+    i = int(lowest.argmin())
+    value = Quantity(float(lowest[i]), "pressure", "gauge")
+    if made.stock.suction is None:
+        why = words(
+            "It is under suction at {duty} ({value}) and what {stock} stands is in no table.",
+            duty=duties[i],
+            value=value,
+            stock=made.stock.id,
+        )
+        needs = f"the vacuum rating of {made.stock.id} from its supplier: suction in the shop's stock table"
+        return unchecked("run.suction", made.tag, why, needs)
+    low = Quantity(-made.stock.suction, "pressure", "gauge")
+    passes = value.value >= low.value
+    return Finding(
+        rule="run.suction",
+        place=made.tag,
+        verdict=Verdict.PASS if passes else Verdict.FAIL,
+        why=words(
+            "Lowest {value} at {duty}; {stock} stands {low}.",
+            value=value,
+            duty=duties[i],
+            stock=made.stock.id,
+            low=low,
+        ),
+        change=NOTHING if passes else words("A hose with a spring, a larger bore, or tube."),
+        value=value,
+        low=low,
+        worst=State(duty=duties[i]),
+        cases=_cases(duties, lowest),
+        basis=weakest([made.stock.grade_of("suction"), grade]),
+        source=made.stock.origin("suction").source,
+    )
 
 
 def temperature(study: Study) -> list[Finding]:

@@ -28,6 +28,7 @@ TABLES = [
     "materials",
     "cautions",
     "tolerances",
+    "attitudes",
 ]
 FAMILIES = {"gasoline", "ethanol-blend", "ethanol-high", "alcohol", "diesel", "oil", "atf", "coolant", "brake", "gas"}
 

@@ -47,7 +47,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             FEED,
             FEED.replace("up", "aft"),
-            121,
+            126,
             "components.turbo",
             "ports.feed.points",
             '"aft" is no direction',
@@ -57,7 +57,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             FEED,
             FEED.replace("up", "up 45"),
-            121,
+            126,
             "components.turbo",
             "ports.feed.points",
             '"up 45" does not say toward where, nor the unit',
@@ -67,7 +67,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'made_of = "iron"',
             'made_of = "alu"',
-            115,
+            118,
             "components.gallery",
             "ports.turbo.made_of",
             '"alu" is no metal',
@@ -77,7 +77,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'made_of = "iron"',
             'made_of = "nbr"',
-            115,
+            118,
             "components.gallery",
             "ports.turbo.made_of",
             '"nbr" is no metal',
@@ -107,7 +107,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'kind = "regulator"',
             'kind = "FPR"',
-            61,
+            64,
             "components.regulator",
             "kind",
             '"FPR" is no kind of component',
@@ -117,7 +117,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'kind = "regulator"',
             'kind = "deadhead-regulator"',
-            61,
+            64,
             "components.regulator",
             "kind",
             '"deadhead-regulator" is no kind of component',
@@ -127,7 +127,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'kind = "rail"',
             'kind = "T-piece"',
-            54,
+            57,
             "components.rail",
             "kind",
             '"T-piece" is no kind of component',
@@ -137,7 +137,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'reference = "manifold"',
             'reference = "boost"',
-            63,
+            66,
             "components.regulator",
             "reference",
             '"boost" is none of the choices',
@@ -148,7 +148,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             CELL,
             'thread = "AN-8" }',
-            36,
+            39,
             "components.cell",
             "ports.out.thread",
             '"AN-8" is no thread',
@@ -158,7 +158,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             CELL,
             'thread = "1/8 NPT" }',
-            36,
+            39,
             "components.cell",
             "ports.out.thread",
             '"1/8 NPT" is no thread',
@@ -168,7 +168,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             CELL,
             'thread = "M10x1" }',
-            36,
+            39,
             "components.cell",
             "ports.out.thread",
             '"M10x1" is no thread',
@@ -178,7 +178,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             '"ptfe-braid -4"',
             '"ptfe-braid -24"',
-            134,
+            142,
             "runs.O1",
             "stock",
             '"ptfe-braid -24" is no stock',
@@ -188,7 +188,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             '"ptfe-braid -4"',
             '"hardline -4"',
-            134,
+            142,
             "runs.O1",
             "stock",
             '"hardline -4" is no stock',
@@ -199,7 +199,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'volts = { idle = "13.4 V"',
             'voltage = { idle = "13.4 V"',
-            42,
+            45,
             "components.pump",
             "voltage",
             "is no key here",

@@ -56,9 +56,10 @@ def test_check_shows_every_verdict_in_80_columns(capsys, example):
 
 def test_a_steeper_drain_passes_its_check(capsys, example):
     change(example, '"16.1, -10, 23.5 in", points = "back 30 deg up"', '"8, -10, 18 in", points = "up"')
+    change(example, '"down 15 deg forward"', '"down 9 deg forward"')
     code, out, _ = run(capsys, "check", example, "--json")
-    fall = next(f for f in json.loads(out)["findings"] if f["rule"] == "drain.fall")
-    assert fall["verdict"] == "pass"
+    drains = {f["rule"]: f["verdict"] for f in json.loads(out)["findings"] if f["place"] == "O2"}
+    assert (drains["drain.fall"], drains["drain.surface"]) == ("pass", "pass")
     assert code == 0
 
 
@@ -150,7 +151,7 @@ def test_a_plan_that_cannot_be_read_is_2(capsys, example):
     assert (code, err) == (2, "")
     (error,) = json.loads(out)["errors"]
     assert list(error) == ["file", "line", "table", "key", "message", "expected", "nearest"]
-    assert (error["file"], error["line"], error["table"], error["key"]) == ("plan.toml", 73, "runs.F1", "stock")
+    assert (error["file"], error["line"], error["table"], error["key"]) == ("plan.toml", 76, "runs.F1", "stock")
 
 
 def test_no_file_is_2(capsys, tmp_path):

@@ -418,7 +418,7 @@ def test_the_record_has_a_line_for_each_assembly_and_says_what_is_not_sure(shipp
 
 def test_every_table_is_whole_and_every_number_has_its_unit(shipped):
     made = tables(shipped)
-    names = {"joint-list", "cut-list", "bench", "order-list", "findings", "test-record"}
+    names = {"joint-list", "cut-list", "bench", "order-list", "drains", "envelope", "findings", "test-record"}
     assert set(made) == {f"{name}.csv" for name in names}
     for table in made.values():
         assert all(len(row) == len(table.names) for row in table.rows)

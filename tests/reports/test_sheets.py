@@ -20,7 +20,8 @@ from solver.checks import findings
 from solver.study import study
 
 NAMES = [
-    "joint-list.csv", "cut-list.csv", "bench.csv", "order-list.csv", "findings.csv", "test-record.csv",
+    "joint-list.csv", "cut-list.csv", "bench.csv", "order-list.csv", "drains.csv", "envelope.csv",
+    "findings.csv", "test-record.csv",
     "worked.pdf", "worked.csv",
 ]  # fmt: skip
 # Points of 1/72 in: US Letter 8.5 x 11 in; A4 210 x 297 mm (ISO 216).

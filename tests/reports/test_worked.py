@@ -128,7 +128,10 @@ def test_every_line_of_the_loss_is_that_of_the_solution(vehicle, sheets):
             assert value(step) == pytest.approx(parts[name], rel=1e-4)
             assert typed_in(step.numbers) * SI[step.unit] == pytest.approx(parts[name], rel=BY_HAND)
             compared += 1
-        assert value(result(one, "dp")) == pytest.approx(sum(parts.values()), rel=1e-3)
+        # A sum is printed to so many decimals: of a mere leak behind a shut valve only two of its digits are left.
+        total = result(one, "dp")
+        half = 0.5 * 10.0 ** -len(total.result.partition(".")[2]) * SI[total.unit]
+        assert value(total) == pytest.approx(sum(parts.values()), rel=1e-3, abs=half)
         shares = [float(step.share.partition(" %")[0]) for step in lines.values()]
         assert sum(shares) == pytest.approx(100, abs=0.05 * len(shares))
         largest = [name for name, step in lines.items() if step.share.endswith("LARGEST")]

@@ -9,7 +9,7 @@ from writing import read, run
 
 from lines.finding import Verdict
 from lines.states import LEVEL, AttitudeTable, attitude
-from solver.checks import drain
+from solver.checks import drain, flooding
 from solver.study import study
 
 # A crawler's drain that falls forward [mm]: from the outlet to a bung 260 forward, 40 left, 95 down. Worked by hand as
@@ -173,14 +173,14 @@ def test_without_its_points_two_ends_can_only_show_that_it_fails(tmp_path):
     assert "via" in judged(tmp_path, {}, **tape).needs
 
 
-def test_the_foam_in_it_is_never_passed(tmp_path):
+def test_the_oil_in_it_is_not_passed_where_it_cannot_be_told(tmp_path):
     plan = read(
         tmp_path,
         circuits={"line": {"fluid": "10w-40", "temperature": "90 C"}},
         components={"turbo": {"kind": "turbocharger", "points": POINTS}, "sump": {"kind": "sump"}},
         runs={"D1": run("turbo.drain", "sump.drain", "ptfe-braid -10", length="300 mm", length_is="overall")},
     )
-    (found,) = drain.surface(study(plan))
+    (found,) = flooding.surface(study(plan))
     assert found.verdict is Verdict.UNCHECKED
     (fall,) = drain.fall(study(plan))
     assert fall.verdict is Verdict.UNCHECKED

@@ -103,7 +103,8 @@ def regulator(**facts):
             {"kind": "oil-pump", "ratio": 1, "curve": "driven"},
             "engine_speed in steady: a speed of rotation, like 6500 rpm (it drives part)",
         ),
-        ({"kind": "steering-pump", "flow": "5 L/min"}, "part is of kind steering-pump"),
+        ({"kind": "steering-pump", "flow": "5 L/min"}, "relief in [components.part]: a pressure difference"),
+        ({"kind": "thermostat"}, "part is of kind thermostat"),
         ({"kind": "roll-over-valve"}, "part is of kind roll-over-valve"),
     ],
 )

@@ -1,0 +1,192 @@
+"""What a person sees of a turbocharger's drain: one page's content. No drawing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from catalogs.errors import UnknownInputError
+from lines.finding import Verdict
+from lines.states import LEVEL, leans
+from reports.drainprofile import RUNS_FREE, over_text, profile, slope_text, under_text
+from reports.drainstates import ORDER, RULES, drain_states
+from reports.figures import taped, with_basis
+from reports.leaning import lean_text, limit_rows, polar
+from solver.drains.envelope import COLD, envelope
+from solver.drains.stood import stood
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from catalogs.units import System
+    from lines.finding import Finding
+    from lines.plan import Plan
+    from reports.drainprofile import Profile
+    from reports.drainstates import DrainState, DrainStates
+    from reports.leaning import LimitRow, Polar
+    from solver.drains.drainage import Drain
+    from solver.drains.envelope import Envelope
+    from solver.study import Study
+
+FULL = 1.0 - 1e-9
+NO_STATE = "the oil that it is fed is known at no duty that goes with an attitude"
+
+
+@dataclass(frozen=True)
+class DrainRow:
+    """One attitude, as its table prints it: at the duty in which the oil stands highest."""
+
+    number: int
+    """As its mark in the envelope has it."""
+    state: DrainState
+    lean: str
+    slope: str
+    """Of the flattest piece, and where its upper end lies: the run, and how far from its end A."""
+    where: str
+    depth: str
+    under: str
+    over: str
+    verdict: str
+
+
+@dataclass(frozen=True)
+class DrainPage:
+    """One turbocharger's drain."""
+
+    turbo: str
+    way: str
+    """From where it leads to where, through which runs."""
+    verdict: Verdict
+    says: str
+    """The worst of it, in a sentence."""
+    profiles: tuple[Profile, ...]
+    """In its worst state, and on level ground where that is another."""
+    rows: tuple[DrainRow, ...]
+    states: tuple[DrainState, ...]
+    """Every attitude at every duty."""
+    envelope: Envelope | None
+    """None where the oil in the sump is not known but on level ground."""
+    no_envelope: str
+    """Why there is none."""
+    polar: Polar | None
+    limits: tuple[LimitRow, ...]
+    oils: tuple[str, ...]
+    """The columns of the limits."""
+    notes: tuple[str, ...]
+    """What was estimated, and how sure it is."""
+    system: System
+
+
+@dataclass(frozen=True)
+class NoDrain:
+    """A drain of which nothing can be told."""
+
+    turbo: str
+    why: str
+    needs: str
+
+
+def drain_pages(study: Study, found: list[Finding]) -> list[DrainPage | NoDrain]:
+    """The pages of the drains of a study and its findings, in the order of the plan."""
+    return [_page(study, turbo, drain, found) for turbo, drain in study.drains.items()]
+
+
+def _page(study: Study, turbo: str, drain: Drain | UnknownInputError, found: list[Finding]) -> DrainPage | NoDrain:
+    if isinstance(drain, UnknownInputError):
+        return NoDrain(turbo, drain.reason, drain.needs or "")
+    duties = [duty for n, duty in enumerate(study.plan.duties) if n in drain.known]
+    if not any(a.duties is None or set(duties) & set(a.duties) for a in study.plan.attitudes.values()):
+        return NoDrain(turbo, NO_STATE, "its feed at a duty that goes with an attitude")
+    return _drawn(study, drain_states(study.plan, stood(study.plan, drain), found))
+
+
+def _drawn(study: Study, every: DrainStates) -> DrainPage:
+    plan, drain = study.plan, every.stood.drain
+    worst = min(every.each, key=lambda state: state.worth)
+    highest = [min(group, key=_stands) for group in every.attitudes()]
+    edges = _envelope(plan, drain)
+    return DrainPage(
+        turbo=drain.turbo,
+        way=f"{drain.line.outlet} to {drain.line.inlet} by {', '.join(drain.line.runs)}",
+        verdict=worst.verdict,
+        says=_says(worst, plan.system),
+        profiles=tuple(_profiles(plan, every, worst)),
+        rows=tuple(_row(n, group, plan.system) for n, group in enumerate(every.attitudes(), 1)),
+        states=every.each,
+        envelope=edges,
+        no_envelope=drain.oil.lacks if edges is None and drain.oil is not None else "",
+        polar=None if edges is None else polar(edges, highest),
+        limits=() if edges is None else limit_rows(edges),
+        oils=() if edges is None else tuple(edges.limits),
+        notes=_notes(drain, edges),
+        system=plan.system,
+    )
+
+
+def _stands(state: DrainState) -> float:
+    """The state in which the oil stands highest has the least."""
+    return float("inf") if state.clearance is None else state.clearance
+
+
+def _envelope(plan: Plan, drain: Drain) -> Envelope | None:
+    """None where the sump's oil is known on level ground only."""
+    if drain.oil is not None and drain.oil.body is None:
+        return None
+    return envelope(drain, list(plan.duties))
+
+
+def _profiles(plan: Plan, every: DrainStates, worst: DrainState) -> list[Profile]:
+    made = [profile(plan, every, worst, f"WORST: {worst.attitude.name} at {worst.duty}")]
+    level = [state for state in every.each if state.attitude.name == LEVEL.name]
+    if level and (flat := min(level, key=_stands)) is not worst:
+        made.append(profile(plan, every, flat, f"LEVEL GROUND at {flat.duty}"))
+    return made
+
+
+def _says(worst: DrainState, system: System) -> str:
+    """The worst state in a sentence."""
+    where = f"{_verdict_text(worst.verdict, worst.rules)}: in {worst.attitude.name} at {worst.duty}"
+    if worst.clearance is None:
+        return f"{where} nobody can tell how high the oil stands"
+    says = under_text(worst, system)
+    return f"{where} the oil {says}" if says == RUNS_FREE else f"{where} the oil is {says} the flooding point"
+
+
+def _row(number: int, group: list[DrainState], system: System) -> DrainRow:
+    highest = min(group, key=_stands)
+    worst = min((state.verdict for state in group), key=ORDER.index)
+    rules = dict.fromkeys(rule for state in group if state.verdict is worst for rule in state.rules)
+    run, far = highest.place
+    duty = f", {highest.duty}" if highest.clearance is not None else ""
+    return DrainRow(
+        number=number,
+        state=highest,
+        lean=lean_text(*leans(highest.attitude.down)),
+        slope=slope_text(highest.fall).removeprefix("falls "),
+        where=f"{run} at {taped(far, system).text}",
+        depth=depth_text(highest),
+        under=under_text(highest, system) + duty,
+        over=over_text(highest.mouth, system),
+        verdict=_verdict_text(worst, rules),
+    )
+
+
+def depth_text(state: DrainState) -> str:
+    """The deepest even flow over the bore, or the Froude number of a plumb length, in which no depth can be told."""
+    if state.depth is None:
+        return f"steep, Fr {state.froude:.2f}"
+    return "full" if state.depth >= FULL else f"{100 * state.depth:.0f} %"
+
+
+def _verdict_text(verdict: Verdict, rules: Iterable[str]) -> str:
+    loud = "pass" if verdict is Verdict.PASS else verdict.upper()
+    return " ".join(filter(None, [loud, ", ".join(rule.removeprefix(RULES) for rule in rules)]))
+
+
+def _notes(drain: Drain, edges: Envelope | None) -> tuple[str, ...]:
+    said = [with_basis("Rests on estimates: " + "; ".join(drain.said), drain.grade)] if drain.said else []
+    if edges is None and drain.oil is not None:
+        said.append(f"No envelope: {drain.oil.lacks}. Needed: {drain.oil.needs}.")
+    if edges is not None:
+        said += [f"{name.capitalize()} oil: {', '.join(edges.duties[name])}." for name in edges.duties if name == COLD]
+    return tuple(said)

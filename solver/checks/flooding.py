@@ -1,0 +1,166 @@
+"""How high the oil stands in each turbocharger's drain, in every attitude, at every duty."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from catalogs.errors import UnknownInputError
+from catalogs.units import Quantity
+from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
+from solver.checks.judging import judge
+from solver.drains.scavenging import scavenged
+from solver.drains.stood import Stood, stood
+from solver.drains.surface import TOUCHES
+from solver.drains.telling import cure_words, safe_words, why_it_floods
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    import numpy.typing as npt
+
+    from solver.drains.drainage import Drain
+    from solver.study import Study
+
+    Array = npt.NDArray[np.float64]
+    Booleans = npt.NDArray[np.bool_]
+
+
+def drains_of(study: Study) -> Iterator[tuple[str, Drain | UnknownInputError]]:
+    """Each drain that gravity alone moves, with the tag of the run that hangs on its turbocharger."""
+    for circuit in study.circuits.values():
+        pumped = scavenged(circuit)
+        for outlet in circuit.gravity_ports("out"):
+            tag = next(tag for tag, run in circuit.runs.items() if outlet in {run.start, run.end})
+            if tag not in pumped:
+                yield tag, study.drains[outlet.partition(".")[0]]
+
+
+def known(study: Study) -> Iterator[tuple[str, Stood]]:
+    """Each drain that can be told with the tag of its first run, in the states of the plan."""
+    for tag, drain in drains_of(study):
+        if not isinstance(drain, UnknownInputError) and drain.known:
+            yield tag, stood(study.plan, drain)
+
+
+def surface(study: Study) -> list[Finding]:
+    """`drain.surface`: how far the oil stays under the turbocharger's outlet."""
+    found = []
+    for tag, drain in drains_of(study):
+        if isinstance(drain, UnknownInputError):
+            why = words("How high the oil stands in it cannot be told: {reason}.", reason=drain.reason)
+            found.append(unchecked("drain.surface", tag, why, drain.needs or ""))
+        else:
+            found.append(_surface(study, tag, stood(study.plan, drain)))
+    return found
+
+
+def _surface(study: Study, tag: str, stands: Stood) -> Finding:
+    drain, limit = stands.drain, study.plan.catalog.limit("drain.surface")
+    failing = bool((stands.clearance[stands.told & stands.lasts] < 0).any())
+    if not stands.told.all() and not failing:
+        attitudes = dict.fromkeys(s.attitude for s, told in zip(stands.names, stands.told, strict=True) if not told)
+        why = words(
+            "How high the oil stands in {sump} in {attitudes} cannot be told.",
+            sump=drain.sump,
+            attitudes=", ".join(attitudes),
+        )
+        needs = "" if drain.oil is None else drain.oil.needs
+        return unchecked("drain.surface", tag, why, needs)
+    rows = [i for i, told in enumerate(stands.told) if told]
+    cases = [Case(stands.names[i], Quantity(float(stands.clearance[i]), "length")) for i in rows]
+
+    def row(case: Case) -> int:
+        return rows[cases.index(case)]
+
+    def why_(_verdict: Verdict, case: Case) -> Words:
+        first = why_it_floods(study.plan, stands, row(case)) if case.value.value < 0 else _clear(stands, row(case))
+        return _joined(first, safe_words(drain), _said(drain))
+
+    return judge(
+        limit,
+        tag,
+        cases,
+        why=why_,
+        change=lambda verdict, case: cure_words(study, stands, row(case), lasting=verdict is Verdict.FAIL),
+        grades=[drain.grade],
+        transient=stands.transient,
+    )
+
+
+def _clear(stands: Stood, row: int) -> Words:
+    """How high the oil comes where it does not flood: how far up the bore is full, in the worst state."""
+    state, drain = stands.names[row], stands.drain
+    facts: dict[str, Quantity | str] = {"attitude": state.attitude, "duty": state.duty, "turbo": drain.turbo}
+    full = np.flatnonzero(stands.surface.surface[0][row] > stands.surface.crown[0][row] + TOUCHES)
+    where = "In attitude {attitude} at {duty}, the worst,"
+    if not full.size:
+        return Words(
+            f"{where} the drain of {{turbo}} runs free from end to end, with a way for gas over the oil.", facts
+        )
+    run, along = drain.line.place(int(full[0]))
+    facts |= {"run": run, "along": Quantity(along, "length"), "clear": Quantity(float(_under(stands, row)), "length")}
+    text = "oil fills the bore up to {along} from end A of {run}, {clear:down} under the outlet of {turbo}."
+    return Words(f"{where} {text}", facts)
+
+
+def _under(stands: Stood, row: int) -> float:
+    """How far the uppermost oil that fills the bore stays under the flooding point [m]."""
+    found, drain = stands.surface, stands.drain
+    full = np.flatnonzero(found.surface[0][row] > found.crown[0][row] + TOUCHES)
+    gravity = stands.states.gravity[row]
+    height = -float(drain.floods @ gravity) / float(np.linalg.norm(gravity))
+    return height - float(found.surface[0][row, full[0]])
+
+
+def _said(drain: Drain) -> Words:
+    return words("Estimated: {said}.", said="; ".join(drain.said)) if drain.said else Words("")
+
+
+def _joined(*parts: Words) -> Words:
+    """Sentences one after the other; each keeps its own quantities."""
+    text, facts = [], dict[str, Quantity | str]()
+    for i, part in enumerate(p for p in parts if p):
+        names = {name: f"{name}_{i}" for name in part.parts}
+        own = part.text
+        for name, new in names.items():
+            own = own.replace("{" + name + "}", "{" + new + "}").replace("{" + name + ":", "{" + new + ":")
+        text.append(own)
+        facts |= {new: part.parts[name] for name, new in names.items()}
+    return Words(" ".join(text), facts)
+
+
+# ---------------------------------------------------------------- its end
+
+
+def outlet(study: Study) -> list[Finding]:
+    """`drain.outlet`: whether a drain's end stays over the oil in the sump."""
+    limit = study.plan.catalog.limit("drain.outlet")
+    found = []
+    for tag, stands in known(study):
+        told = np.isfinite(stands.outlet)
+        first = {s.attitude: i for i, s in reversed(list(enumerate(stands.names))) if told[i]}
+        if not stands.drain.sump or not first:
+            continue
+        cases = [Case(State(attitude=a), Quantity(float(stands.outlet[i]), "length")) for a, i in first.items()]
+
+        def why(verdict: Verdict, case: Case, stands: Stood = stands) -> Words:
+            text = "In attitude {attitude} its end at {port} lies {height} over the oil in {sump}."
+            if verdict is not Verdict.PASS:
+                text = (
+                    "In attitude {attitude} its end at {port} is covered by {height} of oil in {sump}: no gas gets by."
+                )
+            drain = stands.drain
+            height = Quantity(abs(case.value.value), "length")
+            return words(text, attitude=case.state.attitude, port=drain.line.inlet, height=height, sump=drain.sump)
+
+        def change(_verdict: Verdict, case: Case) -> Words:
+            return words(
+                "A bung {more:up} higher, or nearer to the middle of the oil, or less oil in the sump. "
+                "drain.surface tells whether the turbocharger floods.",
+                more=Quantity(-case.value.value, "length"),
+            )
+
+        found.append(judge(limit, tag, cases, why=why, change=change, transient=stands.transient))
+    return found

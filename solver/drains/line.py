@@ -1,0 +1,213 @@
+"""The way of a drain from a turbocharger's outlet to where it ends, in short straight pieces with their bores."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from catalogs.errors import UnknownInputError
+from lines.centreline import SAME_PLACE
+from solver.resistances import of_run
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    import numpy.typing as npt
+
+    from lines.assembly import Assembly
+    from lines.graph import Circuit
+    from lines.plan import Plan
+    from solver.fittings import Part
+
+    Array = npt.NDArray[np.float64]
+    Integers = npt.NDArray[np.int64]
+
+STEP = 0.025
+"""A straight is cut in pieces no longer than this [m], along which the depth is taken to be one."""
+ARC = np.radians(10)
+"""An arc is cut in pieces that turn by no more than this."""
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """What a stream loses at one place of a drain."""
+
+    after: int
+    """Number of the piece at whose lower end it sits."""
+    name: str
+    run: int
+    """Number of the run that it belongs to."""
+    viscous: float
+    """Drop [Pa] = viscous mu Q + inertial rho Q^2, of the full bore."""
+    inertial: float
+
+
+@dataclass(frozen=True)
+class DrainLine:
+    """A drain as pieces, in the way that it flows."""
+
+    outlet: str
+    """The port of the turbocharger that it starts at."""
+    inlet: str
+    """The port that it ends at."""
+    runs: tuple[str, ...]
+    """Its runs, the upper first."""
+    forward: tuple[bool, ...]
+    """Does each flow from its start to its end?"""
+    points: Array
+    """On the bore's axis, shape (pieces + 1, 3) [m]."""
+    run: Integers
+    """Number of the run of each piece, shape (pieces,)."""
+    bore: Array
+    """[m], shape (pieces,)."""
+    roughness: Array
+    """[m], shape (pieces,)."""
+    fittings: tuple[Fitting, ...]
+
+    @property
+    def lengths(self) -> Array:
+        """Of the pieces, shape (pieces,) [m]."""
+        return np.asarray(np.linalg.norm(np.diff(self.points, axis=0), axis=1))
+
+    @property
+    def stations(self) -> Array:
+        """Of the points along the drain from the turbocharger, shape (pieces + 1,) [m]."""
+        return np.concatenate([[0.0], np.cumsum(self.lengths)])
+
+    def moved(self, points: Array) -> DrainLine:
+        """The same drain through other points."""
+        return replace(self, points=points)
+
+    def place(self, point: int) -> tuple[str, float]:
+        """The run that a point is on, and how far it lies from that run's end A [m]."""
+        piece = min(point, len(self.run) - 1)
+        i = int(self.run[piece])
+        stations, mine = self.stations, np.flatnonzero(self.run == i)
+        start, end = stations[mine[0]], stations[mine[-1] + 1]
+        return self.runs[i], float(stations[point] - start if self.forward[i] else end - stations[point])
+
+
+def drain_line(plan: Plan, circuit: Circuit, outlet: str, made: Mapping[str, Assembly]) -> DrainLine:
+    """The way of a drain from an outlet down.
+
+    Args:
+        plan: the plan.
+        circuit: the drain's.
+        outlet: the port of a turbocharger.
+        made: the assemblies of the plan.
+
+    Raises:
+        UnknownInputError: it leads nowhere, or the way of a run or the place of a port is not known.
+    """
+    steps = circuit.way_down(outlet)
+    if not steps:
+        raise UnknownInputError(
+            f"where the drain of {outlet.partition('.')[0]} leads is not known",
+            needs=f"a run from {outlet} to the drain port of a sump, a scavenge pump or an open end",
+        )
+    parts = [_of_run(plan, made[tag], made, forward=forward) for tag, forward in steps]
+    points, run, bore, roughness, fittings = [parts[0].points[:1]], [], [], [], []
+    pieces = 0
+    for i, part in enumerate(parts):
+        gap = np.linalg.norm(part.points[0] - points[-1][-1]) > SAME_PLACE
+        if gap:  # through the body of a union or a tee, whose own bore is wide enough to count as the hose's after it
+            points.append(part.points[:1])
+            run.append(np.array([i]))
+            bore.append(part.bore[:1])
+            roughness.append(part.roughness[:1])
+            pieces += 1
+        fittings += [replace(f, after=f.after + pieces, run=i) for f in part.fittings]
+        points.append(part.points[1:])
+        run.append(np.full(len(part.bore), i))
+        bore.append(part.bore)
+        roughness.append(part.roughness)
+        pieces += len(part.bore)
+    ends = [made[tag].run for tag, _ in steps]
+    last = ends[-1].end if steps[-1][1] else ends[-1].start
+    return DrainLine(
+        outlet,
+        last,
+        tuple(tag for tag, _ in steps),
+        tuple(forward for _, forward in steps),
+        np.concatenate(points),
+        np.concatenate(run),
+        np.concatenate(bore),
+        np.concatenate(roughness),
+        tuple(fittings),
+    )
+
+
+def _of_run(plan: Plan, made: Assembly, others: Mapping[str, Assembly], *, forward: bool) -> DrainLine:
+    """One run as pieces, in the way that it flows."""
+    tag, route = made.tag, made.route
+    if route is None or not made.placed or made.astray:
+        raise UnknownInputError(
+            f"where {tag} runs is not known", needs=f"the points of {tag} (via) and `at` of its two ports"
+        )
+    first, last = route.held
+    turns = [0.0, route.line.length]
+    for bend in route.line.bends:
+        turns += np.linspace(bend.start, bend.end, max(int(np.ceil(bend.turn / ARC)), 1) + 1).tolist()
+    turns += [min(held.inside, route.line.length) for held in (first,)]
+    turns += [max(route.line.length - last.inside, 0.0)]
+    hose = route.line.at(_cut_short(np.unique(np.round(turns, 9))))
+    stations = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(hose[0], axis=0), axis=1))])
+    middles = (stations[1:] + stations[:-1]) / 2 * route.line.length / max(stations[-1], 1e-9)
+    ports = [np.array(plan.port(ref).at) for ref in (made.run.start, made.run.end)]
+    heads = [np.array([*([port] if np.linalg.norm(port - h.metal[0]) > SAME_PLACE else []), *h.metal])
+             for port, h in zip(ports, (first, last), strict=True)]  # fmt: skip
+    bores = [made.stock.bore if end is None else end.bore for end in made.chosen]
+    bore = np.where(
+        middles < first.inside,
+        bores[0],
+        np.where(middles > route.line.length - last.inside, bores[1], made.stock.bore),
+    )
+    points = np.concatenate([heads[0], hose[0], heads[1][::-1]])
+    bore = np.concatenate([np.full(len(heads[0]), bores[0]), bore, np.full(len(heads[1]), bores[1])])
+    mouths = len(heads[0]), len(heads[0]) + len(hose[0]) - 1
+    fittings = [
+        Fitting(
+            _after(part, made, mouths, stations, len(heads[0])),
+            part.name,
+            0,
+            part.viscous,
+            part.inertial if forward else part.inertial_back,
+        )
+        for part in of_run(plan, made, others).parts
+    ]
+    points, bore, fittings = _without_double(points, bore, fittings)
+    if not forward:
+        count = len(bore)
+        points, bore = points[::-1], bore[::-1]
+        fittings = [replace(f, after=max(count - 2 - f.after, 0)) for f in fittings]
+    rough = np.full(len(bore), made.stock.roughness)
+    nothing = np.zeros(len(bore), dtype=np.int64)
+    return DrainLine(made.run.start, made.run.end, (tag,), (forward,), points, nothing, bore, rough, tuple(fittings))
+
+
+def _cut_short(stations: Array) -> Array:
+    """Stations with more between them, so that none are farther apart than a step [m]."""
+    parts = [np.linspace(a, b, max(int(np.ceil((b - a) / STEP)), 1) + 1)[:-1] for a, b in itertools.pairwise(stations)]
+    return np.concatenate([*parts, stations[-1:]])
+
+
+def _after(part: Part, made: Assembly, mouths: tuple[int, int], stations: Array, before: int) -> int:
+    """The piece after which a named loss of a run sits: an end's at its mouth, a bend's at its middle."""
+    if part.name.endswith(f" at {made.run.start}"):
+        return mouths[0]
+    if part.name.endswith(f" at {made.run.end}"):
+        return mouths[1] - 1
+    number = int(part.name.removeprefix("bend "))
+    assert made.bends is not None
+    return before + int(np.searchsorted(stations, made.bends[number - 1].middle)) - 1
+
+
+def _without_double(points: Array, bore: Array, fittings: list[Fitting]) -> tuple[Array, Array, list[Fitting]]:
+    """Without pieces of no length."""
+    kept = np.linalg.norm(np.diff(points, axis=0), axis=1) > SAME_PLACE
+    number = np.maximum(np.cumsum(kept) - 1, 0)
+    moved = [replace(f, after=int(number[min(f.after, len(number) - 1)])) for f in fittings]
+    return points[np.concatenate([[True], kept])], bore[kept], moved

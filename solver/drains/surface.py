@@ -1,0 +1,268 @@
+"""The oil's surface in a drain, carried upstream from its end, in many states at once.
+
+Heights are along effective gravity, those of the bore from its invert, its lowest line. What is carried starts at the
+sump's oil or at the depth of a free outfall, the lesser of that of even flow and the critical one. From piece to piece
+upstream it is
+
+- no less than even flow's depth where the bore falls; a bore that its flow fills counts as full;
+- no less than the critical depth at the inlet, over a crest and where the bore narrows: there a stream passes from slow
+  to fast. In a length steeper than `STEEP` no depth across the bore means anything: it is judged by its Froude number
+  instead;
+- raised by friction at its own depth, by that of the full bore where it runs full or does not fall;
+- raised by what a fitting loses at the velocity there, at most that of critical flow; not in a steep length that runs
+  part full;
+- raised once by what crankcase pressure is over the housing's, upstream of where oil shuts the bore: its end under the
+  sump's oil, a dip, a length that runs full or does not fall, not what a fitting raises in a stream that runs part
+  full; never lowered.
+
+So a dip fills to its rim. The surface is what is carried, or the depth that the bore's own fall gives, whichever is the
+higher. A length that does not fall counts as full: it is shut, and shown full, but it raises nothing above it by more
+than its crest does.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from solver.drains.channel import Channel
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+
+    from solver.drains.foam import Foam
+    from solver.drains.line import DrainLine, Fitting
+
+    Array = npt.NDArray[np.float64]
+    Integers = npt.NDArray[np.int64]
+    Booleans = npt.NDArray[np.bool_]
+
+STEEP = math.sin(math.radians(45))
+"""Sine of the fall above which a length is judged as a plumb one."""
+LEVEL = 1e-9
+"""Sine of a fall under which a length does not fall."""
+TOUCHES = 1e-4
+"""A surface over the crown by no more than this has not covered it [m]."""
+
+
+@dataclass(frozen=True)
+class States:
+    """What a drain stands in: one row for each state."""
+
+    gravity: Array
+    """Effective, in vehicle axes, shape (states, 3) [m/s2]."""
+    duty: Integers
+    """Number of the duty, shape (states,)."""
+    oil: Array
+    """Height of the oil's surface at the drain's end along gravity, shape (states,) [m]; -inf where none is."""
+    over: Array
+    """Crankcase pressure less that of the bearing housing, shape (states,) [Pa]."""
+
+    def __len__(self) -> int:
+        return len(self.duty)
+
+
+def one(states: States, row: int) -> States:
+    """One state of many, as a batch of one."""
+    only = slice(row, row + 1)
+    return States(states.gravity[only], states.duty[only], states.oil[only], states.over[only])
+
+
+@dataclass(frozen=True)
+class Surface:
+    """The oil in a drain, by state and piece; the upper end of each piece comes first in `upper`, `lower` its lower.
+
+    Heights [m] along effective gravity, shape (states, pieces).
+    """
+
+    fall: Array
+    """Sine of the angle by which each piece falls."""
+    normal: Array
+    """Depth of even flow over the bore [-], 1 where it counts as full."""
+    invert: tuple[Array, Array]
+    """Of each piece at its upper and at its lower end."""
+    crown: tuple[Array, Array]
+    surface: tuple[Array, Array]
+    sealed: Booleans
+    """Does nothing but oil fill the bore somewhere from the upper end of this piece down?"""
+    froude: Array
+    """Q / (A sqrt(g D)), in each piece."""
+    covered: Booleans
+    """Does the sump's oil cover the drain's end? Shape (states,)."""
+
+
+def channels(line: DrainLine, foams: Sequence[Foam]) -> tuple[list[Channel], Integers]:
+    """Each bore of a drain with the foam of its run, and the number of that of each piece."""
+    keys = [(float(b), float(r), int(i)) for b, r, i in zip(line.bore, line.roughness, line.run, strict=True)]
+    kinds = list(dict.fromkeys(keys))
+    return [Channel(b, r, foams[i]) for b, r, i in kinds], np.array([kinds.index(key) for key in keys])
+
+
+def surface(line: DrainLine, foams: Sequence[Foam], states: States, points: Array | None = None) -> Surface:
+    """The oil's surface in a drain.
+
+    Args:
+        line: the drain.
+        foams: what runs in each of its runs, at every duty.
+        states: what it stands in.
+        points: where its points lie in each state, shape (states, pieces + 1, 3) [m]; as in the line where not given.
+    """
+    kinds, which = channels(line, foams)
+    size = np.linalg.norm(states.gravity, axis=1)
+    down = states.gravity / size[:, None]
+    if points is None:
+        height, length = -down @ line.points.T, np.broadcast_to(line.lengths, (len(states), len(line.bore)))
+    else:
+        height = -np.einsum("spk,sk->sp", points, down)
+        length = np.linalg.norm(np.diff(points, axis=1), axis=2)
+    fall = np.clip((height[:, :-1] - height[:, 1:]) / np.maximum(length, 1e-12), -1.0, 1.0)
+    across = np.sqrt(1.0 - fall**2)
+    half = line.bore / 2 * across
+    ends = height[:, :-1], height[:, 1:]
+    invert, crown = tuple(h - half for h in ends), tuple(h + half for h in ends)
+    falls = fall > LEVEL
+    duty = np.broadcast_to(states.duty[:, None], fall.shape)
+    normal, froude = np.ones_like(fall), np.empty_like(fall)
+    for k, channel in enumerate(kinds):
+        mine = which == k
+        normal[:, mine] = np.where(falls[:, mine], channel.normal(size[:, None] * fall[:, mine], duty[:, mine]), 1.0)
+        froude[:, mine] = channel.froude(size[:, None], duty[:, mine])
+    flat = np.abs(fall) < STEEP
+    entry = _at(kinds, which, _entries(line, falls) & flat, size, across, duty)
+    crest = _at(kinds, which, _crests(falls) & flat, size, across, duty)
+    march = _March(line, kinds, which, states, size, length, 2.0 * half, invert, crown, fall, normal, entry, crest)
+    return march.up(froude)
+
+
+def _entries(line: DrainLine, falls: Booleans) -> Booleans:
+    """The pieces at whose upper end a stream passes from slow to fast: the first if it falls, and every neck."""
+    found = np.zeros_like(falls)
+    found[:, 0] = falls[:, 0]
+    found[:, 1:] = np.diff(line.bore) < 0
+    return found
+
+
+def _crests(falls: Booleans) -> Booleans:
+    """The pieces at whose lower end it does so: the last, and one that does not fall before one that does."""
+    found = np.zeros_like(falls)
+    found[:, -1] = True
+    found[:, :-1] = ~falls[:, :-1] & falls[:, 1:]
+    return found
+
+
+def _at(kinds: list[Channel], which: Integers, wanted: Booleans, size: Array, across: Array, duty: Integers) -> Array:
+    """Critical depth over the bore where it is wanted, else 0, shape (states, pieces)."""
+    found = np.zeros(wanted.shape)
+    for k, channel in enumerate(kinds):
+        here = wanted & (which == k)
+        row, _ = np.nonzero(here)
+        found[here] = channel.critical(size[row] * across[here], duty[here])
+    return found
+
+
+@dataclass
+class _March:
+    """Carries the surface up, piece by piece."""
+
+    line: DrainLine
+    kinds: list[Channel]
+    which: Integers
+    states: States
+    size: Array
+    length: Array
+    high: Array
+    """Height of the whole bore along gravity [m]."""
+    invert: tuple[Array, ...]
+    crown: tuple[Array, ...]
+    fall: Array
+    normal: Array
+    entry: Array
+    """Critical depth over the bore at the upper end of each piece where a stream enters or is necked down, else 0."""
+    crest: Array
+    """The same at the lower end of each piece, over a crest or at the drain's end."""
+
+    @property
+    def falls(self) -> Booleans:
+        return self.fall > LEVEL
+
+    def up(self, froude: Array) -> Surface:
+        last = self.line.bore.size - 1
+        runs_full = self.falls & (self.normal >= 1.0)
+        free = np.where(self.falls[:, last], np.minimum(self.normal[:, last], self.crest[:, last]), self.crest[:, last])
+        low = np.where(runs_full[:, last], 1.0, free)
+        carried = np.maximum(self.invert[1][:, last] + low * self.high[:, last], self.states.oil)
+        still, sealed = carried, np.zeros(len(carried), dtype=bool)
+        # Across a steep length no depth means anything, and what does not fall has none but its crest's.
+        even = np.where(self.falls & ((self.fall < STEEP) | runs_full), self.normal, 0.0)
+        levels = np.empty_like(self.fall), np.empty_like(self.fall)
+        shut = np.empty(self.fall.shape, dtype=bool)
+        for k in range(last, -1, -1):
+            if k < last:
+                for fitting in (f for f in self.line.fittings if f.after == k):
+                    lost = self._lost(fitting, k, carried)
+                    carried, still = carried + lost, still + np.where(sealed, lost, 0.0)
+                floor = self.invert[1][:, k] + np.maximum(even[:, k], self.crest[:, k]) * self.high[:, k]
+                carried, still = np.maximum(carried, floor), np.maximum(still, floor)
+            lift, sealed = self._seal(still, sealed, k, 1)
+            carried, still = carried + lift, still + lift
+            levels[1][:, k] = self._with_own(carried, even, k, 1)
+            rise = self._friction(carried, k) * self.length[:, k]
+            floor = self.invert[0][:, k] + np.maximum(even[:, k], self.entry[:, k]) * self.high[:, k]
+            carried, still = np.maximum(carried + rise, floor), np.maximum(still + rise, floor)
+            lift, sealed = self._seal(still, sealed, k, 0)
+            carried, still = carried + lift, still + lift
+            levels[0][:, k], shut[:, k] = self._with_own(carried, even, k, 0), sealed
+        covered = self.states.oil > self.crown[1][:, last] + TOUCHES
+        return Surface(self.fall, self.normal, _pair(self.invert), _pair(self.crown), levels, shut, froude, covered)
+
+    def _with_own(self, carried: Array, even: Array, k: int, end: int) -> Array:
+        """What is carried, or the depth of a piece's own fall: full where it does not fall."""
+        own = np.where(self.falls[:, k], even[:, k], 1.0)
+        return np.asarray(np.maximum(carried, self.invert[end][:, k] + own * self.high[:, k]))
+
+    def _depth(self, carried: Array, k: int, end: int) -> Array:
+        """Over the bore, of what is carried, at one end of a piece."""
+        return np.asarray(np.clip((carried - self.invert[end][:, k]) / np.maximum(self.high[:, k], 1e-9), 0.0, 1.0))
+
+    def _friction(self, carried: Array, k: int) -> Array:
+        """Rise of the surface by friction for each metre upstream [-]: the bore's own fall where it flows evenly."""
+        channel, duty, normal = self.kinds[self.which[k]], self.states.duty, self.normal[:, k]
+        even = self.falls[:, k] & (normal < 1.0)
+        depth = np.where(even, np.maximum(self._depth(carried, k, 1), normal), 1.0)
+        slope = channel.slope_at(depth, duty) / self.size
+        return np.where(even & (depth <= normal), self.fall[:, k], slope)
+
+    def _lost(self, fitting: Fitting, k: int, carried: Array) -> Array:
+        """Head lost in a fitting at the lower end of a piece [m]; none where a steep stream runs past it part full."""
+        channel, duty = self.kinds[self.which[k]], self.states.duty
+        across = self.high[:, k] / self.line.bore[k]
+        depth = np.maximum(self._depth(carried, k, 1), np.where(self.falls[:, k], self.normal[:, k], 1.0))
+        depth = np.maximum(depth, channel.critical(self.size * np.maximum(across, 1e-3), duty))
+        flow = channel.flow[duty] / channel.share(depth)
+        foam = channel.foam
+        drop = fitting.viscous * foam.viscosity[duty] * flow + fitting.inertial * foam.density[duty] * flow**2
+        stands = (self.normal[:, k] >= 1.0) | (carried > self.crown[1][:, k] + TOUCHES)
+        return np.where((self.fall[:, k] < STEEP) | stands, drop / (foam.density[duty] * self.size), 0.0)
+
+    def _seal(self, still: Array, sealed: Booleans, k: int, end: int) -> tuple[Array, Booleans]:
+        """Rise where the bore is first found to be shut by oil [m], and where it is shut from there up.
+
+        What a fitting raises in a stream that runs part full (`still` is without it) shuts no way of the gas.
+        """
+        now = (self.normal[:, k] >= 1.0) | (still > self.crown[end][:, k] + TOUCHES)
+        return np.where(now & ~sealed, self._lift(k), 0.0), sealed | now
+
+    def _lift(self, k: int) -> Array:
+        """Rise by crankcase pressure over the housing's [m]."""
+        density = self.kinds[self.which[k]].foam.density[self.states.duty]
+        return np.asarray(np.maximum(self.states.over, 0.0) / (density * self.size))
+
+
+def _pair(two: tuple[Array, ...]) -> tuple[Array, Array]:
+    upper, lower = two
+    return upper, lower

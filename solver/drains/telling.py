@@ -1,0 +1,263 @@
+"""Drains in words: why one floods, how far the vehicle may lean, what would be enough to cure it."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from catalogs.units import Quantity
+from lines.finding import Words, words
+from lines.states import leans
+from solver.drains.causes import Cause, Seal, cause, dip, seal
+from solver.drains.cures import FARTHEST, Cure, cures
+from solver.drains.envelope import STEEPEST, WAYS, safe_tilts, warm_and_cold
+from solver.drains.scavenging import sized
+from solver.drains.surface import States, one
+from solver.drains.turning import as_seen
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from lines.plan import Plan
+    from solver.drains.drainage import Drain
+    from solver.drains.stood import Stood
+    from solver.study import Study
+
+    Array = npt.NDArray[np.float64]
+    Facts = dict[str, Quantity | str]
+
+MOST_CURES = 6
+"""More than so many ways to cure one thing nobody reads."""
+
+
+LEVEL_GROUND = math.radians(1)
+"""A vehicle that leans by less stands level."""
+
+
+# ---------------------------------------------------------------- why
+
+
+def why_it_floods(plan: Plan, stands: Stood, row: int) -> Words:
+    """Why a drain floods in one of its states, with the place."""
+    drain, state = stands.drain, one(stands.states, row)
+    found = cause(drain, state)
+    facts: Facts = {
+        "attitude": stands.names[row].attitude,
+        "duty": stands.names[row].duty,
+        "turbo": drain.turbo,
+        "over": Quantity(-float(stands.clearance[row]), "length"),
+        "temperature": Quantity(float(drain.temperature[state.duty[0]]), "temperature"),
+    }
+    because, more = _BECAUSE[found](plan, stands, row)
+    text = "In attitude {attitude} at {duty} oil stands {over:up} over the outlet of {turbo} and floods it: " + because
+    return Words(text + ".", facts | more)
+
+
+def _uphill(_plan: Plan, stands: Stood, row: int) -> tuple[str, Facts]:
+    """The highest place that the oil has to pass."""
+    line = stands.drain.line
+    upper, lower = (level[row] for level in stands.surface.invert)
+    heights = np.concatenate([upper, lower[-1:]])
+    crest = int(heights.argmax())
+    run, along = line.place(crest)
+    rises = float(heights[crest] - heights[0])
+    if rises <= 0:
+        return "it has hardly any fall", {}
+    facts: Facts = {"rise": Quantity(rises, "length"), "run": run, "along": Quantity(along, "length")}
+    return "it runs uphill there, by {rise} to {along} from end A of {run}", facts
+
+
+def _dip(_plan: Plan, stands: Stood, row: int) -> tuple[str, Facts]:
+    found = dip(stands.drain, one(stands.states, row))
+    assert found is not None
+    run, along = stands.drain.line.place(found.low)
+    facts: Facts = {"dip": Quantity(found.depth, "length"), "run": run, "along": Quantity(along, "length")}
+    return "a dip of {dip}, lowest {along} from end A of {run}, stands full", facts
+
+
+def _pressure(_plan: Plan, stands: Stood, row: int) -> tuple[str, Facts]:
+    drain, duty = stands.drain, int(stands.states.duty[row])
+    what, facts = _sealed(stands, row)
+    found = seal(stands.surface, row)
+    foam = drain.foams[int(drain.line.run[found[1]]) if found else -1]
+    weight = float(foam.density[duty]) * float(np.linalg.norm(stands.states.gravity[row]))
+    over = float(stands.states.over[row])
+    facts |= {"pressure": Quantity(over, "gas_drop"), "lift": Quantity(over / weight, "length")}
+    return (
+        f"{what}, and crankcase pressure, {{pressure}} over the housing's, lifts the oil behind it by {{lift}}",
+        facts,
+    )
+
+
+def _sealed(stands: Stood, row: int) -> tuple[str, Facts]:
+    found = seal(stands.surface, row)
+    if found is None:
+        return "oil seals it", {}
+    what, piece = found
+    run, along = stands.drain.line.place(piece)
+    facts: Facts = {"run": run, "along": Quantity(along, "length")}
+    if what is Seal.END:
+        facts |= {"under": Quantity(-float(stands.outlet[row]), "length"), "sump": stands.drain.sump}
+        return "its end is covered by {under} of oil in {sump}", facts
+    hole = dip(stands.drain, one(stands.states, row))
+    if what is Seal.DIP and hole is not None:
+        run, along = stands.drain.line.place(hole.low)
+        facts = {"run": run, "along": Quantity(along, "length"), "dip": Quantity(hole.depth, "length")}
+        return "a dip of {dip}, lowest {along} from end A of {run}, stands full", facts
+    return "it runs full {along} from end A of {run}", facts
+
+
+def _oil(_plan: Plan, stands: Stood, row: int) -> tuple[str, Facts]:
+    facts: Facts = {
+        "under": Quantity(-float(stands.outlet[row]), "length"),
+        "sump": stands.drain.sump,
+        "port": stands.drain.line.inlet,
+    }
+    return "the oil in {sump} covers its end at {port} by {under} and stands up to the turbocharger", facts
+
+
+def _flow(_plan: Plan, stands: Stood, row: int) -> tuple[str, Facts]:
+    drain, duty = stands.drain, int(stands.states.duty[row])
+    full = np.flatnonzero(stands.surface.normal[row] >= 1.0)
+    foam = drain.foams[0]
+    facts: Facts = {
+        "flow": Quantity(float(foam.flow[duty]), "volume_flow"),
+        "temperature": Quantity(float(drain.temperature[duty]), "temperature"),
+    }
+    if not full.size:
+        return "{flow} of foam at {temperature} stand over half of the bore where they enter it", facts
+    piece = int(full[0])
+    run, along = drain.line.place(piece)
+    facts |= {
+        "run": run,
+        "along": Quantity(along, "length"),
+        "bore": Quantity(float(drain.line.bore[piece]), "bore"),
+        "fall": Quantity(math.asin(float(stands.surface.fall[row, piece])), "slope"),
+    }
+    if stands.surface.fall[row, piece] <= 0:
+        text = "{flow} of foam at {temperature} back up behind a length that does not fall, {along} from end A of {run}"
+        return text, facts
+    text = "{flow} of foam at {temperature} fill its bore of {bore}, {along} from end A of {run}, where it falls {fall}"
+    return text, facts
+
+
+def _together(plan: Plan, stands: Stood, row: int) -> tuple[str, Facts]:
+    sealed, facts = _sealed(stands, row)
+    text, flow = _flow(plan, stands, row)
+    over = Quantity(float(stands.states.over[row]), "gas_drop")
+    flow = {f"{key}_in": fact for key, fact in flow.items()}
+    for key in flow:
+        text = text.replace("{" + key.removesuffix("_in") + "}", "{" + key + "}")
+    return f"{sealed}, crankcase pressure is {{pressure}} over the housing's, and {text}", facts | flow | {
+        "pressure": over
+    }
+
+
+_BECAUSE = {
+    Cause.UPHILL: _uphill,
+    Cause.DIP: _dip,
+    Cause.PRESSURE: _pressure,
+    Cause.OIL: _oil,
+    Cause.FLOW: _flow,
+    Cause.TOGETHER: _together,
+}
+
+
+# ---------------------------------------------------------------- how far the vehicle may lean
+
+
+def safe_words(drain: Drain) -> Words:
+    """The largest safe climb, descent and side slope, warm and cold."""
+    if not drain.leans:
+        return words("How far the vehicle may lean cannot be told without the box of {sump}.", sump=drain.sump)
+    parts, facts = [], dict[str, Quantity | str]()
+    for oil, duties in warm_and_cold(drain).items():
+        found = safe_tilts(drain, np.array(list(WAYS.values())), duties).tolist()
+        keys = {way: f"{oil}_{way}".replace(" ", "_") for way in WAYS}
+        if any(math.isnan(tilt) for tilt in found):
+            parts.append(f"{oil} not even on level ground")
+            continue
+        facts |= {keys[way]: _tilt(tilt) for way, tilt in zip(WAYS, found, strict=True)}
+        parts.append(f"{oil} " + ", ".join(f"{way} {{{keys[way]}}}" for way in WAYS))
+    return Words("As far as this drain goes the vehicle may lean: " + "; ".join(parts) + ".", facts)
+
+
+def _tilt(tilt: float) -> Quantity | str:
+    if math.isnan(tilt):
+        return "nothing: it floods on level ground"
+    if tilt >= STEEPEST:
+        return "60 deg and more"
+    return Quantity(math.floor(math.degrees(tilt) * 10) / 10 * math.pi / 180, "slope")
+
+
+# ---------------------------------------------------------------- what to do
+
+
+def cure_words(study: Study, stands: Stood, row: int, *, lasting: bool) -> Words:
+    """What would be enough, each with how far the vehicle may lean then.
+
+    Args:
+        study: the plan and what follows from it.
+        stands: one of its drains, in the states of the plan.
+        row: the state that floods the most.
+        lasting: is it enough that it works where an attitude lasts?
+    """
+    wanted = np.flatnonzero(stands.told & (stands.lasts if lasting else True))
+    states = States(*(getattr(stands.states, key)[wanted] for key in ("gravity", "duty", "oil", "over")))
+    drain = stands.drain
+    tilt, toward = (float(x) for x in leans(stands.states.gravity[row]))
+    bearing = toward if tilt > LEVEL_GROUND else None
+    why = cause(drain, one(stands.states, row))
+    found = cures(study, drain, states, bearing, wider=why in {Cause.FLOW, Cause.TOGETHER})
+    way = "every way" if bearing is None else f"with {_way(bearing)}"
+    texts, facts = [], dict[str, Quantity | str]()
+    for i, cure in enumerate(found[:MOST_CURES]):
+        text, more = _cure(study.plan, drain, cure)
+        for key, fact in more.items():
+            text = text.replace("{" + key, "{" + f"{key}_{i}")
+            facts[f"{key}_{i}"] = fact
+        facts[f"tilt_{i}"] = _tilt(cure.tilt)
+        texts.append(f"{text} (then up to {{tilt_{i}}} {way})")
+    pump = sized(study.plan, drain)
+    rather = pump.text or "a scavenge pump"
+    facts |= pump.parts
+    if not texts:
+        facts["farthest"] = Quantity(FARTHEST, "length")
+        return Words(f"No move of either end by up to {{farthest}} and no wider hose is enough: fit {rather}.", facts)
+    return Words("One of these is enough: " + "; ".join(texts) + f"; or {rather}.", facts)
+
+
+def _way(bearing: float) -> str:
+    """What leaning toward a bearing is called."""
+    names = {
+        0.0: "the nose down",
+        math.pi: "the nose up",
+        math.pi / 2: "the left side low",
+        -math.pi / 2: "the right side low",
+    }
+    near = min(names, key=lambda b: abs(math.remainder(bearing - b, 2 * math.pi)))
+    return names[near]
+
+
+def _cure(plan: Plan, drain: Drain, cure: Cure) -> tuple[str, Facts]:
+    facts: Facts = {"by": Quantity(cure.by, "length"), "turbo": drain.turbo, "port": drain.line.inlet}
+    laid = " and the hose straight" if cure.straight else ""
+    if cure.stock is not None and cure.what != "size":
+        laid += ", in {stock}"
+        facts |= {"stock": cure.stock.id}
+    if cure.what == "turbo up":
+        return "{turbo} {by:up} higher" + laid, facts
+    if cure.what == "turn":
+        end, way = as_seen(np.array(plan.components[drain.turbo].figures["shaft"]), cure.by)
+        facts |= {"angle": Quantity(abs(cure.by), "angle"), "end": end, "way": way}
+        return "its housing turned {angle} {way} about the shaft, seen from its {end} end", facts
+    if cure.what == "straight":
+        return "the hose straight from end to end", {}
+    if cure.what == "size":
+        assert cure.stock is not None
+        return "{stock} in place of {old}, with its ends", {"stock": cure.stock.id, "old": drain.stock}
+    if cure.what == "pressure":
+        return "crankcase pressure no more than {left} over the housing's", {"left": Quantity(cure.by, "gas_drop")}
+    return f"the end at {{port}} {{by:up}} {cure.what.removeprefix('end ')}{laid}", facts

@@ -1,0 +1,162 @@
+"""The oil's surface in a drain, against laws that are exact."""
+
+import numpy as np
+import pytest
+from drained import G, drain, slope_that_fills, states
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.spatial.transform import Rotation
+
+from lines.states import leaning
+from solver.drains.causes import dip
+from solver.drains.envelope import safe_tilts
+from solver.drains.surface import surface
+
+VANISHING = 1e-9
+LEVEL = (0.0, 0.0, -1.0)
+FORWARD = 0.0
+BACK = np.pi
+
+
+def falls_forward(fall, length=0.3):
+    """A straight drain that falls forward at an angle [deg]."""
+    return [(0, 0, 0), (length * np.cos(np.radians(fall)), 0, -length * np.sin(np.radians(fall)))]
+
+
+@pytest.mark.parametrize("fall", [5, 12, 20, 31, 40])
+def test_with_hardly_any_flow_a_straight_drain_has_its_own_fall_as_limit(fall):
+    # Nose up the drain that falls forward loses the tilt.
+    limit = safe_tilts(drain(falls_forward(fall), flow=VANISHING), np.array([BACK]))
+    assert np.degrees(limit) == pytest.approx([fall], abs=0.02)
+
+
+@pytest.mark.parametrize("fall", [12, 20, 31])
+@pytest.mark.parametrize("viscosity", [0.1, 0.4])
+def test_with_flow_the_limit_is_less_by_the_slope_that_just_fills_it(fall, viscosity):
+    # The flooding point on the crown of the bore: it is reached when the bore is full, and not before.
+    flow, bore = 1e-6, 0.0127
+    fills = slope_that_fills(flow, 850.0, viscosity, bore)
+    limits = []
+    for tilt in np.radians([fall]) - np.arcsin(fills) + np.radians([-0.02, 0.02]):
+        down = leaning(tilt, BACK)
+        made = drain(falls_forward(fall), flow=flow, viscosity=viscosity, bore=bore)
+        found = surface(made.line, made.foams, states(down))
+        limits.append(found.surface[0][0, 0] >= found.crown[0][0, 0] - 1e-9)
+    assert limits == [False, True]
+
+
+@pytest.mark.parametrize("fall", [12, 20])
+def test_at_its_middle_the_outlet_floods_at_the_slope_that_runs_it_half_full(fall):
+    # Half full carries half of what fills it, so the slope is twice as much.
+    flow, viscosity, bore = 1e-6, 0.3, 0.0127
+    half = np.degrees(np.arcsin(2 * slope_that_fills(flow, 850.0, viscosity, bore)))
+    limit = safe_tilts(drain(falls_forward(fall), flow=flow, viscosity=viscosity, bore=bore), np.array([BACK]))
+    assert np.degrees(limit) == pytest.approx([fall - half], abs=0.02)
+
+
+points = st.lists(
+    st.tuples(st.floats(-0.2, 0.2), st.floats(-0.2, 0.2), st.floats(-0.3, 0.1)), min_size=1, max_size=3, unique=True
+).filter(lambda ps: all(np.linalg.norm(p) > 0.02 for p in ps))
+
+
+@settings(max_examples=60)
+@given(
+    way=points,
+    turn=st.tuples(*[st.floats(-180, 180)] * 3),
+    tilt=st.floats(0, 1.0),
+    bearing=st.floats(-3, 3),
+    flow=st.floats(1e-8, 5e-5),
+)
+def test_turning_the_vehicle_and_its_gravity_together_changes_nothing(way, turn, tilt, bearing, flow):
+    rotation = Rotation.from_euler("xyz", turn, degrees=True)
+    path = np.array([(0.0, 0.0, 0.0), *way])
+    path = path[np.concatenate([[True], np.linalg.norm(np.diff(path, axis=0), axis=1) > 0.01])]
+    down = leaning(tilt, bearing)
+    one = drain(path, flow=flow, over=200.0).clearance(states(down, over=200.0))
+    two = drain(rotation.apply(path), flow=flow, over=200.0).clearance(states(rotation.apply(down), over=200.0))
+    assert two == pytest.approx(one, abs=1e-6)
+
+
+@pytest.mark.parametrize("pressure", [50.0, 500.0, 2500.0])
+def test_a_sealed_line_rises_by_the_pressure_over_the_specific_weight(pressure):
+    # Upstream of a dip that stands full the oil is higher by dp / (rho g); where gas has a way, by nothing.
+    way = [(0, 0, 0), (0.02, 0, -0.40), (0.10, 0, -0.46), (0.18, 0, -0.40), (0.20, 0, -0.5)]
+    made = drain(way, flow=VANISHING)
+    calm, pushed = (surface(made.line, made.foams, states(LEVEL, over=over)) for over in (0.0, pressure))
+    lowest = dip(made, states(LEVEL)).low
+    rise = pushed.surface[0][0, lowest] - calm.surface[0][0, lowest]
+    assert rise == pytest.approx(pressure / (850.0 * G), rel=1e-6)
+    open_way = drain([(0, 0, 0), (0.1, 0, -0.3)], flow=VANISHING)
+    same = [surface(open_way.line, open_way.foams, states(LEVEL, over=over)).surface[0] for over in (0.0, pressure)]
+    assert same[1] == pytest.approx(same[0])
+
+
+def test_a_vacuum_in_the_crankcase_never_lowers_it():
+    way = [(0, 0, 0), (0.1, 0, -0.3), (0.2, 0, -0.27), (0.25, 0, -0.5)]
+    made = drain(way, flow=VANISHING)
+    calm, drawn = (surface(made.line, made.foams, states(LEVEL, over=over)).surface[0] for over in (0.0, -3000.0))
+    assert drawn == pytest.approx(calm)
+
+
+@pytest.mark.parametrize("deep", [0.010, 0.030, 0.060])
+def test_a_dip_fills_to_its_rim(deep):
+    # A low point between two that lie higher; behind the rim it falls as steeply as it rose.
+    way = [(0, 0, 0), (0.05, 0, -0.2), (0.15, 0, -0.2 - deep), (0.25, 0, -0.2), (0.35, 0, -0.2 - deep)]
+    made = drain(way, flow=VANISHING)
+    state = states(LEVEL)
+    found = surface(made.line, made.foams, state)
+    there = dip(made, state)
+    assert there.depth == pytest.approx(deep, abs=1e-6)
+    rim = -0.2 - 0.0127 / 2 * np.cos(np.arctan2(deep, 0.1))
+    crown = -0.2 - deep + 0.0127 / 2 * np.cos(np.arctan2(deep, 0.1))  # a dip less deep than the bore stands full
+    assert found.surface[0][0, there.low] == pytest.approx(max(rim, crown), abs=2e-4)
+
+
+def test_the_sumps_oil_stands_level_in_what_it_covers():
+    made = drain([(0, 0, 0), (0.1, 0, -0.3)], flow=VANISHING)
+    found = surface(made.line, made.foams, states(LEVEL, oil=-0.2))
+    under = found.crown[0][0] < -0.2
+    assert found.covered[0]
+    assert found.surface[0][0, under] == pytest.approx(-0.2, abs=1e-6)
+
+
+def test_oil_under_the_end_changes_nothing():
+    made = drain([(0, 0, 0), (0.1, 0, -0.3)])
+    low, none = (surface(made.line, made.foams, states(LEVEL, oil=oil)).surface[0] for oil in (-0.4, -np.inf))
+    assert low == pytest.approx(none)
+
+
+def test_where_it_runs_full_it_rises_by_friction():
+    # 0.3 m that falls at half of the slope that its flow needs: it stands over the crown at the inlet by the rest.
+    flow, viscosity, bore = 1e-6, 0.5, 0.0127
+    needs = slope_that_fills(flow, 850.0, viscosity, bore)
+    fall = np.degrees(np.arcsin(needs / 2))
+    made = drain(falls_forward(fall), flow=flow, viscosity=viscosity, bore=bore, step=0.002)
+    found = surface(made.line, made.foams, states(LEVEL))
+    assert found.surface[0][0, 0] - found.crown[0][0, 0] == pytest.approx(0.3 * needs / 2, rel=0.01)
+
+
+@settings(max_examples=60)
+@given(
+    way=points, tilt=st.floats(0, 1.0), bearing=st.floats(-3, 3), flow=st.floats(1e-8, 5e-5), more=st.floats(1.01, 3)
+)
+def test_more_flow_never_stands_lower(way, tilt, bearing, flow, more):
+    path = np.array([(0.0, 0.0, 0.0), *way])
+    path = path[np.concatenate([[True], np.linalg.norm(np.diff(path, axis=0), axis=1) > 0.01])]
+    down = states(leaning(tilt, bearing))
+    less, plenty = (drain(path, flow=q, viscosity=0.05).clearance(down) for q in (flow, more * flow))
+    assert (plenty <= less + 1e-6).all()
+
+
+def test_hot_and_fast_the_inlet_decides():
+    # 30 deg of fall: even flow is shallow and fast, so that at the inlet it stands at its critical depth.
+    made = drain(falls_forward(30), flow=3e-5, viscosity=0.004)
+    found = surface(made.line, made.foams, states(LEVEL))
+    press = G * np.cos(np.radians(30))
+    depth = (found.surface[0][0, 0] - found.invert[0][0, 0]) / (0.0127 * np.cos(np.radians(30)))
+    assert found.normal[0, 0] < 0.6 < depth
+    # Chow, Open-Channel Hydraulics, 1959, section 4-1: Q^2 T / (g cos s A^3) = 1 (from memory), by the angle that the
+    # surface subtends at the axis.
+    angle = 2 * np.arccos(1 - 2 * depth)
+    area, width = 0.0127**2 / 8 * (angle - np.sin(angle)), 0.0127 * np.sin(angle / 2)
+    assert 9e-10 * width / (press * area**3) == pytest.approx(1.0, abs=0.005)

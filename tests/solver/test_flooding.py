@@ -1,0 +1,271 @@
+"""Drains of whole plans that flood, each for one reason: named by place and attitude, and cured by what is said."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from turbocharged import BOX, plan_of
+from writing import run
+
+from lines.finding import Verdict
+from solver.checks import breather, filling, flooding
+from solver.drains.causes import Cause, Seal, cause, dip, seal
+from solver.drains.cures import cures
+from solver.drains.stood import stood
+from solver.drains.surface import States, one
+from solver.study import study
+
+CLIMB = {"climb": {"nose_up": "60 %"}}
+
+
+def judged(plan, check=flooding.surface):
+    (found,) = check(study(plan))
+    return found
+
+
+def worst(plan):
+    """A drain in its worst state: the study, how it stands, the row."""
+    made = study(plan)
+    stands = stood(plan, made.drains["turbo"])
+    return made, stands, int(stands.clearance.argmin())
+
+
+def offered(plan):
+    """What would be enough, by name."""
+    made, stands, _ = worst(plan)
+    return {c.what: c for c in cures(made, stands.drain, stands.states, None, wider=True)}
+
+
+# ---------------------------------------------------------------- one that works
+
+
+def test_a_plumb_drain_works_and_says_how_far_the_vehicle_may_lean(tmp_path):
+    found = judged(plan_of(tmp_path, bung=(60.0, 0.0, 200.0)))
+    assert found.verdict is Verdict.PASS
+    said = found.why.say("metric")
+    assert "runs free from end to end" in said
+    assert "warm climb" in said
+    assert "cold climb" in said
+    assert "50 % gas" in said
+
+
+# ---------------------------------------------------------------- a dip
+
+
+DIP = {"outlet": (0.0, 0.0, 470.0), "bung": (700.0, 0.0, 440.0), "via": [(120, 0, 340), (420, 0, 485)]}
+FEW = {"turbo": {"points": {"fluid": "10w-40", "temperature": "100 C", "flow": ["0.02 L/min"], "drop": ["2.5 bar"]}}}
+
+
+def test_a_low_loop_is_named_by_its_place_and_cured_by_leading_the_hose_straight(tmp_path):
+    plan = plan_of(tmp_path, **DIP, **FEW)
+    _, stands, row = worst(plan)
+    assert cause(stands.drain, one(stands.states, row)) is Cause.DIP
+    low = dip(stands.drain, one(stands.states, row))
+    assert low.depth > 0.030
+    run, along = stands.drain.line.place(low.low)
+    found = judged(plan)
+    assert found.verdict is Verdict.FAIL
+    assert found.worst.attitude == "level"
+    said = found.why.say("metric")
+    assert f"a dip of {1e3 * low.depth:.0f} mm, lowest {1e3 * along:.0f} mm from end A of {run}, stands full" in said
+    assert "the hose straight from end to end" in found.change.say("metric")
+    assert judged(plan_of(tmp_path, **DIP | {"via": []}, **FEW)).verdict is Verdict.PASS
+
+
+def test_a_dip_of_30_mm_fails_and_passes_when_it_is_lifted_by_what_is_said(tmp_path):
+    # Corners 50 mm apart in height: the bends of the hose leave a low point 30 mm under the rim behind it.
+    way = {"bung": (800.0, 0.0, 150.0), "sump": BOX | {"opposite": "900, 150, 250 mm"}}
+    plan = plan_of(tmp_path, **way, via=[(150, 0, 320), (500, 0, 370)])
+    found = judged(plan, filling.dips)
+    assert found.verdict is Verdict.FAIL
+    assert found.worst.attitude == "level"
+    assert found.worst.station == "285 mm from end A of D1"
+    assert "a low loop of 30 mm, lowest 285 mm from end A of D1" in found.why.say("metric")
+    assert "Lift it there by 30 mm" in found.change.say("metric")
+    assert judged(plan_of(tmp_path, **way, via=[(150, 0, 372), (500, 0, 370)]), filling.dips).verdict is Verdict.PASS
+
+
+# ---------------------------------------------------------------- oil over the drain's end, on a climb only
+
+
+COVERED = {"outlet": (-190.0, 0.0, 215.0), "bung": (-190.0, 0.0, 180.0)}
+
+
+def test_an_end_under_the_oil_on_a_climb_only(tmp_path):
+    assert judged(plan_of(tmp_path, **COVERED)).verdict is Verdict.PASS
+    plan = plan_of(tmp_path, **COVERED, attitudes=CLIMB)
+    _, stands, row = worst(plan)
+    assert stands.names[row].attitude == "climb"
+    assert cause(stands.drain, one(stands.states, row)) is Cause.OIL
+    found = judged(plan)
+    assert (found.verdict, found.worst.attitude) == (Verdict.FAIL, "climb")
+    # The box is 400 mm long and half full: at its rear wall the level rises by about 200 mm tan(31 deg) = 120 mm.
+    outlet = judged(plan, flooding.outlet)
+    assert (outlet.verdict, outlet.worst.attitude) == (Verdict.CAUTION, "climb")
+    # The end is 60 mm over 120 mm of oil; tilted by 31 deg about the surface's middle, 190 mm ahead of it, it lies at
+    # 60 cos 31 - 190 sin 31 = -46 mm along gravity, while the surface meets neither floor nor roof.
+    assert outlet.value.value == pytest.approx(-0.046, abs=0.001)
+    assert "sump.drain is covered by 46 mm of oil" in outlet.why.say("metric")
+
+
+def test_the_stated_height_cures_it(tmp_path):
+    up = offered(plan_of(tmp_path, **COVERED, attitudes=CLIMB))["turbo up"].by
+    x, y, z = COVERED["outlet"]
+    higher, lower = (COVERED | {"outlet": (x, y, z + 1e3 * up - less)} for less in (0.0, 10.0))
+    assert judged(plan_of(tmp_path, **higher, attitudes=CLIMB)).verdict is Verdict.PASS
+    assert judged(plan_of(tmp_path, **lower, attitudes=CLIMB)).verdict is Verdict.FAIL
+
+
+# ---------------------------------------------------------------- cold only
+
+
+COLD = {
+    "pressure": {"hot": "2 bar", "cold": "6 bar"},
+    "temperature": {"hot": "110 C", "cold": "0 C"},
+    "turbo": {
+        "points": {
+            "fluid": "10w-40",
+            "temperature": "100 C",
+            "flow": ["0.2 L/min", "0.4 L/min"],
+            "drop": ["0.7 bar", "2.5 bar"],
+        }
+    },
+    "bung": (60.0, 0.0, 250.0),
+}
+
+
+def test_flooded_cold_only_and_cured_by_the_size_that_is_said(tmp_path):
+    plan = plan_of(tmp_path, **COLD)
+    _, stands, row = worst(plan)
+    assert stands.names[row].duty == "cold"
+    assert cause(stands.drain, one(stands.states, row)) is Cause.FLOW
+    assert (stands.clearance[[s.duty == "hot" for s in stands.names]] >= 0).all()
+    found = judged(plan)
+    assert (found.verdict, found.worst.duty) == (Verdict.FAIL, "cold")
+    said = found.why.say("metric")
+    assert "fill its bore" in said
+    assert "0 C" in said
+    size = offered(plan)["size"].stock.id
+    assert size in found.change.say("metric")
+    assert judged(plan_of(tmp_path, **COLD, stock=size)).verdict is Verdict.PASS
+
+
+# ---------------------------------------------------------------- sealed by its dip
+
+
+SEALED = {"bung": (150.0, 0.0, 210.0), "via": [(40, 0, 330), (90, 0, 180)]}
+
+
+def test_sealed_only_by_its_dip_crankcase_pressure_floods_it(tmp_path):
+    calm = plan_of(tmp_path, **SEALED)
+    assert judged(calm).verdict is Verdict.PASS
+    pushed = BOX | {"crankcase": "2 kPa"}
+    plan = plan_of(tmp_path, **SEALED, sump=pushed)
+    _, stands, row = worst(plan)
+    assert cause(stands.drain, one(stands.states, row)) is Cause.PRESSURE
+    assert seal(stands.surface, row)[0] is Seal.DIP
+    found = judged(plan)
+    assert found.verdict is Verdict.FAIL
+    assert "crankcase pressure, 2.00 kPa over the housing's, lifts the oil behind it by" in found.why.say("metric")
+    # Without the dip nothing seals it, and the same pressure adds no head.
+    assert judged(plan_of(tmp_path, **SEALED | {"via": []}, sump=pushed)).verdict is Verdict.PASS
+    left = offered(plan)["pressure"].by
+    eased = BOX | {"crankcase": f"{left - 1:.1f} Pa"}
+    assert judged(plan_of(tmp_path, **SEALED, sump=eased)).verdict is Verdict.PASS
+
+
+# ---------------------------------------------------------------- what cannot be told
+
+
+def test_without_the_sumps_box_only_level_ground_can_be_told(tmp_path):
+    found = judged(plan_of(tmp_path, sump={"surface": BOX["surface"]}, attitudes=CLIMB))
+    assert found.verdict is Verdict.UNCHECKED
+    assert "corner" in found.needs
+    assert judged(plan_of(tmp_path, sump={"surface": BOX["surface"]})).verdict is Verdict.PASS
+
+
+@pytest.mark.parametrize(
+    ("without", "asks"),
+    [({"sump": {}}, "surface"), ({"turbo": {"points": None}}, "circuit.flow/oil")],
+)
+def test_it_asks_for_what_it_lacks(tmp_path, without, asks):
+    turbo = without.get("turbo")
+    plan = plan_of(tmp_path, sump=without.get("sump"))
+    if turbo:
+        component = plan.components["turbo"]
+        bare = dataclasses.replace(component, figures=component.figures | turbo)
+        plan = dataclasses.replace(plan, components=plan.components | {"turbo": bare})
+    found = judged(plan)
+    assert found.verdict is Verdict.UNCHECKED
+    assert asks in found.needs
+
+
+def test_in_an_attitude_that_does_not_last_it_only_cautions(tmp_path):
+    moment = {"launch": {"forward": "0.6 g", "lasts": "transient"}}
+    found = judged(plan_of(tmp_path, **COVERED, attitudes=moment))
+    assert (found.verdict, found.worst.attitude) == (Verdict.CAUTION, "launch")
+
+
+def test_an_attitude_is_judged_at_its_own_duties_only(tmp_path):
+    plan = plan_of(
+        tmp_path, **COLD | {"stock": "ptfe-braid -12"}, attitudes={"climb": {"nose_up": "75 %", "duties": ["hot"]}}
+    )
+    stands = stood(plan, study(plan).drains["turbo"])
+    assert {s.duty for s in stands.names if s.attitude == "climb"} == {"hot"}
+    assert {s.duty for s in stands.names if s.attitude == "level"} == {"hot", "cold"}
+
+
+# ---------------------------------------------------------------- two into one
+
+
+def test_what_two_turbochargers_send_down_one_hose_adds_up(tmp_path):
+    turbo = {
+        "kind": "turbocharger",
+        "bearing": "ball",
+        "points": {"fluid": "10w-40", "temperature": "100 C", "flow": ["0.5 L/min"], "drop": ["2.5 bar"]},
+    }
+    plan = plan_of(
+        tmp_path,
+        bung=(0.0, 0.0, 200.0),
+        turbo={"ports": {"feed": {"at": "0, 0, 580 mm"}, "drain": {"at": "0, 0, 500 mm"}}},
+        components={
+            "other": turbo | {"ports": {"feed": {"at": "0, 200, 580 mm"}, "drain": {"at": "0, 200, 500 mm"}}},
+            "gallery2": {"kind": "gallery", "pressure": "3 bar", "ports": {"out": {"at": "0, 300, 500 mm"}}},
+            "join": {
+                "kind": "tee",
+                "bore": "12 mm",
+                "ports": {
+                    "a": {"at": "0, 10, 380 mm"},
+                    "branch": {"at": "0, 20, 390 mm"},
+                    "b": {"at": "0, 0, 370 mm"},
+                },
+            },
+        },
+        runs={
+            "O2": run("gallery2.out", "other.feed", "ptfe-braid -4", circuit="oil", length="500 mm", length_is="cut"),
+            "D1": run("turbo.drain", "join.a", "ptfe-braid -10", circuit="drain", via=[]),
+            "D2": run("other.drain", "join.branch", "ptfe-braid -10", circuit="drain", via=[]),
+            "D3": run("join.b", "sump.drain", "ptfe-braid -10", circuit="drain", via=[]),
+        },
+    )
+    drains = study(plan).drains
+    assert drains["turbo"].line.runs == ("D1", "D3")
+    assert drains["other"].line.runs == ("D2", "D3")
+    alone, both = (foam.flow for foam in drains["turbo"].foams)
+    other = drains["other"].foams[0].flow
+    assert both == pytest.approx(alone + other)
+    assert np.isfinite(both).all()
+
+
+def test_a_stated_crankcase_pressure_has_a_limit_of_its_own(tmp_path):
+    verdicts = [
+        judged(plan_of(tmp_path, sump=BOX | {"crankcase": pressure}), breather.measured).verdict
+        for pressure in ("2 kPa", "3 kPa", "-3 kPa")
+    ]
+    assert verdicts == [Verdict.PASS, Verdict.FAIL, Verdict.FAIL]
+    assert breather.measured(study(plan_of(tmp_path))) == []
+
+
+def test_states_of_one_row():
+    states = States(np.eye(3), np.arange(3), np.zeros(3), np.zeros(3))
+    assert one(states, 1).duty.tolist() == [1]
