@@ -77,6 +77,15 @@ class Route:
         return -self.line.length if behind else self.line.length
 
     @property
+    def between_seats(self) -> tuple[float, float]:
+        """Stations of the hose's first and last point between the seats [m]: over a spigot it reaches past one."""
+        first, last = (
+            max(float(np.dot(held.seat - held.edge, held.axis)), 0.0) if len(held.metal) == 1 else 0.0
+            for held in self.held
+        )
+        return min(first, self.line.length), max(self.line.length - last, 0.0)
+
+    @property
     def points(self) -> Array:
         """Corners from seat to seat through the elbows, shape (n, 3) [m]."""
         first, last = self.held

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from catalogs.errors import UnknownInputError
+from catalogs.grades import Grade, weakest
 from solver.blowby import sources
 from solver.gas import too_far
 from solver.solution import Solution
@@ -12,7 +16,6 @@ from solver.solution import Solution
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    import numpy as np
     import numpy.typing as npt
 
     from lines.graph import Circuit
@@ -27,23 +30,46 @@ def breathers(study: Study) -> list[Circuit]:
     return [circuit for circuit in study.circuits.values() if sources(circuit)]
 
 
-def crankcase_pressure(answers: Mapping[str, Solution | Unsolved]) -> Array | None:
-    """Pressure in a plan's one crankcase [Pa absolute], shape (duties,).
+@dataclass(frozen=True)
+class Crankcase:
+    """The pressure in a plan's crankcase, the highest where it has several."""
 
-    None where none of its circuits has a crankcase, more than one has, or its breather has no answer at some duty.
+    pressure: Array
+    """At every duty [Pa absolute]."""
+    at_least: bool
+    """Is it more at some duty, at which the gas of its breather falls by too much for one density?"""
+    grade: Grade
+    """Of the weakest figure of its breather."""
+
+
+def crankcase_pressure(answers: Mapping[str, Solution | Unsolved]) -> Crankcase | None:
+    """The pressure in a plan's crankcase; None where no circuit of it has one.
 
     Args:
         answers: of the plan's circuits, as `solve_plan` gives them.
+
+    Raises:
+        UnknownInputError: the breather of one has no answer.
     """
-    found = [
-        (name, answer)
-        for answer in answers.values()
-        for name in sources(answer.model.circuit if isinstance(answer, Solution) else answer.circuit)
-    ]
-    if len(found) != 1:
+    found = []
+    for answer in answers.values():
+        circuit = answer.model.circuit if isinstance(answer, Solution) else answer.circuit
+        for name in sources(circuit):
+            known = as_far_as_found(answer) if isinstance(answer, Solution) else None
+            if known is None:
+                raise UnknownInputError(
+                    f"the pressure in {name.partition('.')[0]} is not known",
+                    needs=f"what circuit.flow/{circuit.name} asks for, or crankcase of the sump, measured",
+                )
+            solution, at_least = known
+            found.append(Crankcase(solution.total(name), bool(at_least), solution.model.grade))
+    if not found:
         return None
-    name, answer = found[0]
-    return answer.total(name) if isinstance(answer, Solution) and answer.solved.all() else None
+    return Crankcase(
+        np.max([one.pressure for one in found], axis=0),
+        any(one.at_least for one in found),
+        weakest(one.grade for one in found),
+    )
 
 
 def as_far_as_found(answer: Solution) -> tuple[Solution, list[str]] | None:

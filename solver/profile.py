@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -45,7 +46,9 @@ def profile(made: Assembly) -> Profile | None:
     if made.route is None:
         return None
     first, last = (np.array(held.metal) for held in made.route.held)
-    return Profile(np.concatenate([first, made.route.line.sampled(STEP), last[::-1]]))
+    start, end = made.route.between_seats
+    hose = made.route.line.at(np.linspace(start, end, max(math.ceil((end - start) / STEP), 1) + 1))[0]
+    return Profile(np.concatenate([first, hose, last[::-1]]))
 
 
 def pools(heights: Array, before: Array, behind: Array) -> Array:

@@ -1,22 +1,24 @@
 """The oil in a sump in every attitude: its volume is kept, and so its level follows.
 
 The sump is a body of boxes in vehicle axes. Left out: oil that moves (the pool is still, its surface square to
-effective gravity), baffles and trap doors (the pool is freely connected, air and oil change places), and oil up in the
-engine beyond what the stated levels already miss with the engine running. What a lid over the box would hold back
-stays under it here: the boxes are closed at the top.
+effective gravity), baffles and trap doors (the pool is freely connected, air and oil change places; where it would
+stand in pools that no wetted face joins it cannot be told), and oil up in the engine beyond what the stated levels
+already miss with the engine running. What a lid over the box would hold back stays under it here: the boxes are closed
+at the top.
 
 A height along `down`, a unit vector of effective gravity, is that of a point p over the plan's zero: -(p . down).
 """
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from catalogs.errors import UnknownInputError
-from lines.layers import LayerTable, bounds, flat_along
+from lines.layers import TOUCHES, LayerTable, bounds, flat_along
 from lines.plan import LevelsTable
 from solver.stated import asked_for, figure
 
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
     from lines.plan import Component
 
     Array = npt.NDArray[np.float64]
+    Booleans = npt.NDArray[np.bool_]
 
 Which = Literal["full", "low"]
 
@@ -146,6 +149,46 @@ def level(body: Array, volume: float, down: Array) -> Array:
     return np.asarray(found.x)
 
 
+def parted(body: Array, height: Array, down: Array) -> Booleans:
+    """Where the oil stands in two pools or more: wet boxes that no wetted face joins.
+
+    Args:
+        body: lower and upper corners, shape (boxes, 2, 3) [m].
+        height: of the surface along -down, shape (batch,) [m].
+        down: unit vectors, shape (batch, 3).
+
+    Returns:
+        shape (batch,).
+    """
+    wet = _lowest(body, down) < height[:, None]
+    pool = np.where(wet, np.arange(len(body)), len(body))
+    pairs = _faces(body)
+    joined = [_lowest(face[None], down)[:, 0] < height for _, _, face in pairs]
+    for _ in range(len(body)):
+        for (i, j, _face), open_ in zip(pairs, joined, strict=True):
+            least = np.minimum(pool[:, i], pool[:, j])
+            both = open_ & wet[:, i] & wet[:, j]
+            pool[:, i], pool[:, j] = np.where(both, least, pool[:, i]), np.where(both, least, pool[:, j])
+    first = pool.min(axis=1, keepdims=True)
+    return np.asarray((wet & (pool != first)).any(axis=1))
+
+
+def _lowest(body: Array, down: Array) -> Array:
+    """Height of the lowest corner of each box along -down, shape (batch, boxes) [m]."""
+    return np.asarray(np.sum(np.minimum(-body[:, 0] * down[:, None], -body[:, 1] * down[:, None]), axis=2))
+
+
+def _faces(body: Array) -> list[tuple[int, int, Array]]:
+    """The boxes that share a face, by twos, and the face as a flat box, shape (2, 3) [m]."""
+    found = []
+    for i, j in itertools.combinations(range(len(body)), 2):
+        face = np.stack([np.maximum(body[i, 0], body[j, 0]), np.minimum(body[i, 1], body[j, 1])])
+        shared = face[1] - face[0]
+        if (shared > -TOUCHES).all() and (shared > TOUCHES).sum() >= 2:
+            found.append((i, j, np.sort(face, axis=0)))
+    return found
+
+
 # ---------------------------------------------------------------- of a plan
 
 
@@ -166,7 +209,15 @@ class Oil:
     def levels(self, down: Array) -> Levels:
         """Height of the surface along -down at each attitude, shape (batch, 3) -> (batch,) [m]."""
         if self.body is not None and self.volume is not None:
-            return Levels(level(self.body, self.volume, down))
+            heights = level(self.body, self.volume, down)
+            # Pools that stand apart on level ground keep each its own oil as the vehicle leans, until one runs over.
+            apart = parted(self.body, heights, down) | parted(self.body, level(self.body, self.volume, _LEVEL), _LEVEL)
+            if self.surface is not None:  # as it was seen, however it is parted
+                apart &= np.abs(down - _LEVEL).max(axis=1) > _TILTS
+            if not apart.any():
+                return Levels(heights)
+            why = "its oil parts into pools there, and how it came to be so is not known"
+            return Levels(np.where(apart, np.nan, heights), why, "one box that holds it, or the level seen there")
         flat = np.abs(down - _LEVEL).max(axis=1) <= _TILTS
         heights = np.where(flat, np.nan if self.surface is None else self.surface, np.nan)
         return Levels(heights) if flat.all() else Levels(heights, self.lacks, self.needs)

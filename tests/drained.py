@@ -52,6 +52,7 @@ def drain(points, *, flow=1e-5, density=850.0, viscosity=0.010, over=0.0, oil=No
         oil=oil,
         pump=None,
         most_froude=np.inf,
+        at_least=False,
         said=(),
         grade=Grade.MEASURED,
     )

@@ -34,7 +34,8 @@ def named(study: Study) -> list[Finding]:
 
 
 def _named(plan: Plan, circuit: str) -> Finding:
-    said = {key for attitude in plan.attitudes.values() for key in attitude.says}
+    least = plan.catalog.limit("drain.attitudes.lean").caution_below or 0.0
+    said = {key for attitude in plan.attitudes.values() if attitude.tilt >= least for key in attitude.says}
     missing = [key for key in WANTED if key not in said]
     if missing:
         why = words(

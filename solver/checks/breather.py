@@ -9,7 +9,7 @@ import numpy as np
 
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
-from solver.blowby import blow_by, is_estimated, sources
+from solver.blowby import BLOW_BY, blow_by, is_estimated, sources
 from solver.bores import port_bore
 from solver.checks.breathercures import as_worn, enlarged, losses, second_line
 from solver.checks.judging import judge, verdict_of
@@ -75,26 +75,24 @@ def _pressure(study: Study, circuit: Circuit, node: str) -> Finding:
 
 def measured(study: Study) -> list[Finding]:
     """`breather.pressure` of each sump whose plan states the crankcase pressure itself."""
-    plan, limit = study.plan, study.plan.catalog.limit("breather.pressure")
-    found = []
-    for component in plan.components.values():
-        if component.kind.id != "sump" or "crankcase" not in component.stated:
-            continue
-        duties = list(plan.duties)
-        over = absolute(plan, component.figures["crankcase"]) - np.array(list(plan.ambient.pressure.values()))
-        cases = [Case(State(duty=d), Quantity(float(x), "gas_drop")) for d, x in zip(duties, over, strict=True)]
+    sumps = (c for c in study.plan.components.values() if c.kind.id == "sump" and "crankcase" in c.stated)
+    return [_measured(study.plan, sump) for sump in sumps]
 
-        def why(_verdict: Verdict, case: Case) -> Words:
-            side = "under" if case.value.value < 0 else "over"
-            text = "At {duty} the crankcase stands {off} {side} the air outside, as the plan says."
-            off = Quantity(abs(case.value.value), "gas_drop")
-            return words(text, duty=case.state.duty, off=off, side=side)
 
-        def change(_verdict: Verdict, _case: Case) -> Words:
-            return words("Wider breather lines or more of them: a crankcase in the plan tells which, and by how much.")
+def _measured(plan: Plan, sump: Component) -> Finding:
+    over = absolute(plan, sump.figures["crankcase"]) - np.array(list(plan.ambient.pressure.values()))
+    cases = [Case(State(duty=d), Quantity(float(x), "gas_drop")) for d, x in zip(plan.duties, over, strict=True)]
 
-        found.append(judge(limit, component.name, cases, why=why, change=change))
-    return found
+    def why(_verdict: Verdict, case: Case) -> Words:
+        side = "under" if case.value.value < 0 else "over"
+        text = "At {duty} the crankcase stands {off} {side} the air outside, as the plan says."
+        off = Quantity(abs(case.value.value), "gas_drop")
+        return words(text, duty=case.state.duty, off=off, side=side)
+
+    def change(_verdict: Verdict, _case: Case) -> Words:
+        return words("Wider breather lines or more of them: a crankcase in the plan tells which, and by how much.")
+
+    return judge(plan.catalog.limit("breather.pressure"), sump.name, cases, why=why, change=change)
 
 
 def _less_pressure(study: Study, solution: Solution, node: str, row: int, enough: float) -> Words:
@@ -142,15 +140,15 @@ def bore(study: Study) -> list[Finding]:
 def _widths(study: Study, circuit: Circuit, tag: str) -> dict[str, tuple[float, float]]:
     """What the convention speaks of on a run: its bore, and the bore that is asked for [m]."""
     plan, made = study.plan, study.assemblies[tag]
-    kinds = [circuit.nodes[ref].component for ref in (made.run.start, made.run.end)]
-    out = [_is_crankcase(component) for component in kinds]
+    owners = [circuit.nodes[ref].component for ref in (made.run.start, made.run.end)]
+    out = [_is_crankcase(owner) for owner in owners]
     line, opening = (plan.catalog.limit(f"breather.bore.{key}").caution_below for key in ("line", "opening"))
     widths = {}
     if any(out) and line:
         widths["hose"] = made.stock.bore, line
-    for side, component in enumerate(kinds):
+    for side, owner in enumerate(owners):
         # Of a can the outlet counts, and what comes from the engine goes in.
-        if opening and (out[side] or (component.kind.holds == "gas" and not any(out))):
+        if opening and (out[side] or (owner.kind.holds == "gas" and not any(out))):
             width, stated = port_bore(plan, made, side, study.assemblies)
             unsure = "" if stated == "as the plan says" else " (not stated: that of what goes on it)"
             widths[f"opening at {made.joints[side].port}{unsure}"] = width, opening
@@ -158,7 +156,7 @@ def _widths(study: Study, circuit: Circuit, tag: str) -> dict[str, tuple[float, 
 
 
 def _is_crankcase(component: Component) -> bool:
-    return any(node.gives == "blow_by" for node in component.kind.nodes.values())
+    return any(node.gives == BLOW_BY for node in component.kind.nodes.values())
 
 
 def _bore(study: Study, circuit: Circuit, tag: str, widths: dict[str, tuple[float, float]]) -> Finding:

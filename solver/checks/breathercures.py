@@ -9,8 +9,8 @@ import numpy as np
 
 from catalogs.errors import NoAnswerError
 from lines.assembly import assembly
-from lines.ends import ANGLE
 from lines.graph import circuit
+from lines.resize import made_up_in, next_stock
 from solver.crankcase import as_far_as_found
 from solver.solution import solve_circuit
 
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-    from catalogs.records import Stock
     from lines.assembly import Assembly
     from lines.plan import Component, Plan
     from solver.solution import Solution
@@ -184,17 +183,13 @@ def _step(tried: _Tried, tag: str, name: str, node: str) -> _Tried | None:
 def _size_up(tried: _Tried, tag: str, name: str, node: str) -> _Tried | None:
     """A run with those beside it in the next size of their stock; None where there is none with ends."""
     plan, made = tried.plan, dict(tried.made)
-    stock = _next_size(plan, plan.catalog.stock(plan.runs[tag].stock))
+    stock = next_stock(plan.catalog, plan.catalog.stock(plan.runs[tag].stock))
     if stock is None:
         return None
     for one in tried.lines[tag]:
-        run = plan.runs[one]
-        first, last = ("auto" if ANGLE.fullmatch(end) is None else end for end in run.ends)
-        for port in (run.start, run.end):
+        for port in (plan.runs[one].start, plan.runs[one].end):
             plan = _opened(plan, port)
-        changed = run.model_copy(update={"stock": stock.id, "ends": (first, last)})
-        plan = replace(plan, runs=plan.runs | {one: changed})
-        made[one] = assembly(plan, one)
+        plan, made[one] = made_up_in(plan, one, stock)
         if None in made[one].chosen:
             return None
     return _tried(plan, made, tried.lines, name, node)
@@ -216,12 +211,6 @@ def _one_more(tried: _Tried, tag: str, name: str, node: str) -> _Tried | None:
     plan = replace(plan, runs=plan.runs | {beside: run.model_copy(update={"start": ends[0], "end": ends[1]})})
     lines = {**tried.lines, tag: (*tried.lines[tag], beside)}
     return _tried(plan, {**tried.made, beside: assembly(plan, beside)}, lines, name, node)
-
-
-def _next_size(plan: Plan, stock: Stock) -> Stock | None:
-    family = (plan.catalog.stock(key) for key in plan.catalog.ids("stock"))
-    larger = [s for s in family if s.family == stock.family and s.dash > stock.dash and s.bore > stock.bore]
-    return min(larger, key=lambda s: s.dash, default=None)
 
 
 def _with(plan: Plan, component: Component) -> Plan:

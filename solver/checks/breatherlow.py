@@ -63,17 +63,18 @@ def _lifts(study: Study, tag: str, down: Array, barriers: tuple[Array, Array]) -
     """
     via = np.array(study.plan.runs[tag].via or ())
     lifts = np.zeros(len(via))
-    steepest = np.maximum(-down[:, 2], 0.1)
+    # Lifted by a height, a point comes up by that times the cosine of the attitude's tilt.
+    cosine = np.maximum(-down[:, 2], 0.1)
     for _ in range(MOST if len(via) else 0):
-        line = _laid(study, tag, via + lifts[:, None] * np.array([0.0, 0.0, 1.0]))
+        lifted = via + lifts[:, None] * np.array([0.0, 0.0, 1.0])
+        line = _laid(study, tag, lifted)
         if line is None or lifts.max() > HIGHEST:
             return None
-        # Lifted by a height, a point comes up by that times the cosine of the attitude's slope.
-        wet = (pools(line.heights(down), *barriers) / steepest[:, None]).max(axis=0)
+        wet = (pools(line.heights(down), *barriers) / cosine[:, None]).max(axis=0)
         low = int(wet.argmax())
         if wet[low] < ENOUGH:
             return lifts
-        at = np.array([_nearest(line, point) for point in via + lifts[:, None] * np.array([0.0, 0.0, 1.0])])
+        at = np.array([_nearest(line, point) for point in lifted])
         more = wet[at]
         nearest = int(np.abs(line.stations[at] - line.stations[low]).argmin())
         more[nearest] = max(more[nearest], wet[low])

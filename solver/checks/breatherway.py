@@ -98,17 +98,8 @@ def _loop(study: Study, ways: _Ways, tag: str) -> Finding:
 
     def why_loop(verdict: Verdict, case: Case) -> Words:
         depth = at(case.state.attitude)[1]
-        text = "In attitude {attitude} it has a low {depth} deep, {place}: oil collects there and, once it is full, "
-        text += "shuts the line of {bore} bore."
-        if verdict is Verdict.CAUTION:
-            text = "In attitude {attitude} it has a low {depth} deep, {place}: oil stands there and narrows the line "
-            text += "of {bore} bore."
-        elif verdict is Verdict.PASS:
-            text = "Its deepest low, in attitude {attitude}, is {depth}: it stays open over a puddle in {bore} of bore."
-            if depth < NO_DEPTH:
-                text = "It has no low: oil runs to one of its ends in every attitude that lasts."
         return words(
-            text,
+            _low_said(verdict, depth),
             attitude=case.state.attitude,
             depth=Quantity(depth, "length"),
             place=case.state.station,
@@ -119,6 +110,18 @@ def _loop(study: Study, ways: _Ways, tag: str) -> Finding:
         return raised(study, tag, case.state.attitude, ways.down, (before, behind))
 
     return judge(limit, tag, cases, why=why_loop, change=change, grades=[made.stock.grade_of("bore")])
+
+
+def _low_said(verdict: Verdict, depth: float) -> str:
+    """The sentence on a low of a depth [m]."""
+    if depth < NO_DEPTH and verdict is Verdict.PASS:
+        return "It has no low: oil runs to one of its ends in every attitude that lasts."
+    if verdict is Verdict.PASS:
+        return "Its deepest low, in attitude {attitude}, is {depth}: it stays open over a puddle in {bore} of bore."
+    low = "In attitude {attitude} it has a low {depth} deep, {place}: "
+    if verdict is Verdict.CAUTION:
+        return low + "oil stands there and narrows the line of {bore} bore."
+    return low + "oil collects there and, once it is full, shuts the line of {bore} bore."
 
 
 def _from(study: Study, port: str, station: float) -> str:

@@ -11,7 +11,7 @@ from catalogs.grades import Grade
 from catalogs.units import Quantity
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
 from solver.checks.judging import judge
-from solver.checks.roles import PUMPS, about, answer, loops, without_answer
+from solver.checks.roles import about, each, is_pump, loops
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -38,19 +38,10 @@ def _coolers(circuit: Circuit) -> list[Edge]:
 
 def drop(study: Study) -> list[Finding]:
     """`cooler.drop`: the pressure at a cooler's inlet against its rating, with its flow and drop warm and cold."""
-    found = []
-    for circuit in loops(study):
-        solution = answer(study, circuit)
-        for core in _coolers(circuit):
-            assert core.component is not None
-            if solution is None:
-                found.append(without_answer("cooler.drop", core.component.name, circuit))
-            else:
-                found.append(_drop(study, solution, core))
-    return found
+    return each(study, "cooler.drop", _coolers, _drop)
 
 
-def _drop(study: Study, solution: Solution, core: Edge) -> Finding:
+def _drop(study: Study, solution: Solution, core: Edge, name: str) -> Finding:
     duties, ambient = solution.model.duties, np.array(list(study.plan.ambient.pressure.values()))
     warmth = np.array(study.plan.circuits[solution.model.circuit.name].temperature.over(duties))
     into, out = (core.start, core.end) if solution.flow(core.name).sum() >= 0 else (core.end, core.start)
@@ -84,9 +75,7 @@ def _drop(study: Study, solution: Solution, core: Edge) -> Finding:
             room=Quantity(room, "pressure_drop"),
         )
 
-    assert core.component is not None
-    grades = [solution.model.grade, grade]
-    return judge(limit, core.component.name, cases, why=why, change=change, grades=grades)
+    return judge(limit, name, cases, why=why, change=change, grades=[solution.model.grade, grade])
 
 
 def _limit(study: Study, core: Edge, duties: list[str]) -> tuple[Limit, Grade]:
@@ -119,7 +108,7 @@ def _round(solution: Solution, core: Edge) -> Array | None:
     circuit, net = solution.model.circuit, solution.model.network
 
     def stops(edge: Edge) -> bool:
-        return edge.component is core.component or (edge.path is not None and edge.path.law in PUMPS)
+        return edge.component is core.component or is_pump(edge)
 
     before, behind = ({e.name: e for e in about(circuit, [port], stops)} for port in (core.start, core.end))
     both = before.keys() & behind.keys()

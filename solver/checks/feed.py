@@ -10,7 +10,7 @@ import numpy as np
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.arrival import way_to
-from solver.checks import feedcure
+from solver.checks import feedcure, roles
 from solver.checks.judging import judge
 from solver.feeds import Feed, feeds
 from solver.stated import asked_for
@@ -38,12 +38,11 @@ def pressure(study: Study) -> list[Finding]:
 
 def without_answer(rule: str, feed: Feed) -> Finding:
     """The finding of a feed whose circuit has no answer at every duty."""
-    name = feed.circuit.name
+    name = feed.turbo.name
     if feed.circuit.gravity:
-        why = words("{circuit} holds the feed and the drain of {turbo}.", circuit=name, turbo=feed.turbo.name)
-        return unchecked(rule, feed.turbo.name, why, "a circuit of its own for the drain")
-    why = words("Circuit {circuit} has no answer at every duty.", circuit=name)
-    return unchecked(rule, feed.turbo.name, why, f"what circuit.flow/{name} asks for")
+        why = words("{circuit} holds the feed and the drain of {turbo}.", circuit=feed.circuit.name, turbo=name)
+        return unchecked(rule, name, why, "a circuit of its own for the drain")
+    return roles.without_answer(rule, name, feed.circuit)
 
 
 def _judged(feed: Feed) -> Finding:

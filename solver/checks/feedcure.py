@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from catalogs.errors import NoAnswerError
 from catalogs.units import Quantity, show
-from lines.assembly import assembly
 from lines.finding import Words, words
 from lines.graph import circuit
+from lines.resize import made_up_in, next_stock
 from solver.arrival import way_to
 from solver.feeds import feeds
 from solver.restrictor import WIDEST, Jet, Seat, bore_for, with_holes
@@ -104,7 +104,8 @@ class Cure:
 
     def _hole(self) -> Words:
         """The hole that serves top speed, as near to the middle of its range as idle allows; or that there is none."""
-        jet, seats = self._jet(), self._seats()
+        seats = self._seats()
+        jet = self._jet(seats[0])
         around = min(seat.around for seat in seats)
 
         def solved(bore: float) -> Solution:
@@ -132,8 +133,9 @@ class Cure:
         )
         return words(text, bore=_both(bores[0]), **self._facts(solved(bores[0])))
 
-    def _jet(self) -> Jet:
-        jet, seat = Jet.of(self.feed.study.plan.catalog), self._seats()[0]
+    def _jet(self, seat: Seat) -> Jet:
+        """The hole that is proposed for a seat: of practice, or of the restrictor whose place it takes."""
+        jet = Jet.of(self.feed.study.plan.catalog)
         if not seat.instead:
             return jet
         own = self.feed.circuit.edges[seat.edge].component
@@ -171,7 +173,7 @@ class Cure:
         seats = self._seats()
         if not seats[0].instead:
             return self._line(duty)
-        without = with_holes(self.answer, seats, self._jet(), None, self.feed.study.plan.system)
+        without = with_holes(self.answer, seats, self._jet(seats[0]), None, self.feed.study.plan.system)
         names = " and ".join(seat.edge.partition(":")[0] for seat in seats)
         facts = self._facts(without) | {"restrictor": names}
         wanted = self.ranges.top.caution_below
@@ -216,16 +218,10 @@ class Cure:
 def next_size(feed: Feed, tag: str) -> tuple[Stock, Solution] | None:
     """The next wider stock of a run's family and the circuit solved with it; None where there is none to be had."""
     plan, before = feed.study.plan, feed.study.assemblies[tag]
-    own = before.stock
-    family = [s for key in plan.catalog.ids("stock") if (s := plan.catalog.stock(key)).family == own.family]
-    wider = [s for s in family if s.bore > own.bore and s.dash > own.dash]
-    if not wider:
+    stock = next_stock(plan.catalog, before.stock)
+    if stock is None:
         return None
-    stock = min(wider, key=lambda s: s.bore)
-    angles = tuple("auto" if word in plan.catalog.ids("ends") else word for word in plan.runs[tag].ends)
-    run = plan.runs[tag].model_copy(update={"stock": stock.id, "ends": angles})
-    changed = replace(plan, runs=plan.runs | {tag: run})
-    made = assembly(changed, tag)
+    changed, made = made_up_in(plan, tag, stock)
     if any(end is None and was is not None for end, was in zip(made.chosen, before.chosen, strict=True)):
         return None
     try:

@@ -61,13 +61,17 @@ def _surface(study: Study, tag: str, stands: Stood) -> Finding:
     failing = bool((stands.clearance[stands.told & stands.lasts] < 0).any())
     if not stands.told.all() and not failing:
         attitudes = dict.fromkeys(s.attitude for s, told in zip(stands.names, stands.told, strict=True) if not told)
+        level = drain.oil.levels(stands.states.down) if drain.oil is not None else None
         why = words(
-            "How high the oil stands in {sump} in {attitudes} cannot be told.",
+            "How high the oil stands in {sump} in {attitudes} cannot be told: {why}.",
             sump=drain.sump,
             attitudes=", ".join(attitudes),
+            why=level.why if level is not None else "",
         )
-        needs = "" if drain.oil is None else drain.oil.needs
-        return unchecked("drain.surface", tag, why, needs)
+        return unchecked("drain.surface", tag, why, level.needs if level is not None else "")
+    if drain.at_least and not failing and stands.surface.sealed.any():
+        why = words("It does not flood by what is known of the crankcase's pressure; but that is more than computed.")
+        return unchecked("drain.surface", tag, why, "crankcase of the sump, measured; see breather.pressure first")
     rows = [i for i, told in enumerate(stands.told) if told]
     cases = [Case(stands.names[i], Quantity(float(stands.clearance[i]), "length")) for i in rows]
 

@@ -10,7 +10,7 @@ import numpy as np
 from catalogs.units import STANDARD_GRAVITY, Quantity
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, words
 from solver.checks.judging import judge
-from solver.checks.roles import Role, answer, at_relief, loops, pumps, roles, suction_of, without_answer
+from solver.checks.roles import Role, answer, at_relief, each, loops, pumps, roles, suction_of
 from solver.friction import friction_drop
 
 if TYPE_CHECKING:
@@ -96,19 +96,10 @@ def next_stock(study: Study, stock: Stock, least: float = 0.0) -> Stock | None:
 
 def suction(study: Study) -> list[Finding]:
     """`loop.suction`: how far a gauge at a pump's inlet stands below the open air, and what takes most of it."""
-    found = []
-    for circuit in loops(study):
-        solution = answer(study, circuit)
-        for pump in pumps(circuit):
-            assert pump.component is not None
-            if solution is None:
-                found.append(without_answer("loop.suction", pump.component.name, circuit))
-            else:
-                found.append(_suction(study, solution, pump))
-    return found
+    return each(study, "loop.suction", pumps, _suction)
 
 
-def _suction(study: Study, solution: Solution, pump: Edge) -> Finding:
+def _suction(study: Study, solution: Solution, pump: Edge, name: str) -> Finding:
     duties, ambient = solution.model.duties, np.array(list(study.plan.ambient.pressure.values()))
     drawn = suction_of(solution.model.circuit, pump)
     below = ambient - solution.static_at(pump.start)
@@ -135,7 +126,6 @@ def _suction(study: Study, solution: Solution, pump: Edge) -> Finding:
         return _wider(study, solution, drawn, duties.index(case.state.duty), case.value.value)
 
     limit = study.plan.catalog.limit("loop.suction")
-    name = pump.component.name if pump.component else pump.name
     return judge(limit, name, cases, why=why, change=change, grades=[solution.model.grade])
 
 
@@ -162,7 +152,7 @@ def _wider(study: Study, solution: Solution, drawn: list[Edge], row: int, below:
     runs = [e.name for e in drawn if e.run is not None]
     if not runs:
         return NOTHING
-    tag = max(runs, key=lambda t: float(abs(sum(solution.parts(t).values())[row])))  # type: ignore[index]
+    tag = max(runs, key=lambda t: abs(sum(float(part[row]) for part in solution.parts(t).values())))
     stock = study.assemblies[tag].stock
     wider = next_stock(study, stock)
     shorter = "A shorter and straighter suction line, the reservoir higher, or thinner oil."

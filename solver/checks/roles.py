@@ -57,7 +57,31 @@ def without_answer(rule: str, place: str, circuit: Circuit) -> Finding:
 
 def pumps(circuit: Circuit) -> list[Edge]:
     """The pumps of a circuit, electric ones and those of the engine."""
-    return [e for e in circuit.edges.values() if e.path is not None and e.path.law in PUMPS]
+    return [edge for edge in circuit.edges.values() if is_pump(edge)]
+
+
+def is_pump(edge: Edge) -> bool:
+    """Is it the inner path of a pump, an electric one or one of the engine?"""
+    return edge.path is not None and edge.path.law in PUMPS
+
+
+def each(
+    study: Study,
+    rule: str,
+    parts: Callable[[Circuit], Iterable[Edge]],
+    judged: Callable[[Study, Solution, Edge, str], Finding],
+) -> list[Finding]:
+    """The finding of a rule at some components of every loop, by their inner path and their name."""
+    found = []
+    for circuit in loops(study):
+        solution = answer(study, circuit)
+        for edge in parts(circuit):
+            assert edge.component is not None
+            name = edge.component.name
+            found.append(
+                without_answer(rule, name, circuit) if solution is None else judged(study, solution, edge, name)
+            )
+    return found
 
 
 def about(circuit: Circuit, starts: Iterable[str], stops: Callable[[Edge], bool]) -> list[Edge]:
@@ -81,16 +105,12 @@ def _known(node: Node) -> bool:
     return node.inner is not None and bool(node.inner.pressure)
 
 
-def _is_pump(edge: Edge) -> bool:
-    return edge.path is not None and edge.path.law in PUMPS
-
-
 def _consumes(edge: Edge) -> bool:
     """Does the pressure of a pump end here: in a pump, a consumer, a valve that lets oil back, or a by-pass?"""
     if edge.path is None or edge.component is None:
         return False
     lets_back = edge.path.law == "bypass" or edge.path.name == ROUND
-    return _is_pump(edge) or lets_back or edge.component.kind.id in CONSUMERS
+    return is_pump(edge) or lets_back or edge.component.kind.id in CONSUMERS
 
 
 def suction_of(circuit: Circuit, pump: Edge) -> list[Edge]:
@@ -109,7 +129,7 @@ def roles(circuit: Circuit) -> dict[str, Role]:
     outlets = [pump.end for pump in pumps(circuit)] + given
     pressed = {e.name for e in about(circuit, outlets, lambda e: _consumes(e) or e.name in drawn)} if outlets else set()
     open_ends = [name for name, node in circuit.nodes.items() if _open(node)]
-    back = {e.name for e in about(circuit, open_ends, lambda e: _is_pump(e) or e.name in drawn or e.name in pressed)}
+    back = {e.name for e in about(circuit, open_ends, lambda e: is_pump(e) or e.name in drawn or e.name in pressed)}
     return {
         tag: "suction" if tag in drawn else "return" if tag in back and tag not in pressed else "pressure"
         for tag in circuit.runs

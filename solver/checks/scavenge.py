@@ -90,7 +90,7 @@ def _arriving(study: Study, pump: Component, deepest: Array) -> Arriving:
     Raises:
         UnknownInputError: no turbocharger drains to it, or its foam is not known.
     """
-    plan, turbos = study.plan, _drained_by(study, pump)
+    plan, turbos = study.plan, drained_by(study, pump)
     if not turbos:
         raise UnknownInputError(
             f"what foam reaches {pump.name} is not known",
@@ -119,7 +119,7 @@ def _arriving(study: Study, pump: Component, deepest: Array) -> Arriving:
     return Arriving(tuple(found), tuple(also), inlet, counts, tuple(unknown), weakest(d.grade for d in found))
 
 
-def _drained_by(study: Study, pump: Component) -> dict[str, Circuit]:
+def drained_by(study: Study, pump: Component) -> dict[str, Circuit]:
     """The turbochargers whose drain ends at a pump, each with the circuit that it drains in."""
     found = {}
     for circuit in study.circuits.values():

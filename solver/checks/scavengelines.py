@@ -29,9 +29,8 @@ def hoses(study: Study) -> list[Finding]:
     """`run.suction` of the runs to a scavenge pump: whether they keep their shape at all the vacuum that it makes."""
     found, duties = [], list(study.plan.duties)
     for pump in pumps(study):
-        ports = pump_ports(pump)
-        assert ports is not None
-        for tag in dict.fromkeys(tag for c in study.circuits.values() for tag in runs_on(c, ports[0])):
+        inlet, _ = _ports(pump)
+        for tag in dict.fromkeys(tag for c in study.circuits.values() for tag in runs_on(c, inlet)):
             made = study.assemblies[tag]
             if made.stock.rigid:
                 continue
@@ -48,12 +47,17 @@ def size(study: Study) -> list[Finding]:
     """`drain.scavenge.size`: is the line to each scavenge pump at least as wide as the line from it?"""
     found = []
     for pump in pumps(study):
-        ports = pump_ports(pump)
-        assert ports is not None
-        bores = [_hose_at(study, port) for port in ports]
-        if None not in bores:
-            found.append(_size(study, pump, *(bore for bore in bores if bore is not None)))
+        inlet, outlet = (_hose_at(study, port) for port in _ports(pump))
+        if inlet is not None and outlet is not None:
+            found.append(_size(study, pump, inlet, outlet))
     return found
+
+
+def _ports(pump: Component) -> tuple[str, str]:
+    """The inlet and the outlet of a scavenge pump."""
+    ports = pump_ports(pump)
+    assert ports is not None
+    return ports
 
 
 def _hose_at(study: Study, port: str) -> float | None:
@@ -83,11 +87,9 @@ def returns(study: Study) -> list[Finding]:
 
 def _return(study: Study, pump: Component) -> Finding:
     back = way_back(list(study.circuits.values()), pump)
-    ports = pump_ports(pump)
-    assert ports is not None
     if back is None or not back.ends:
         raise UnknownInputError(
-            f"where {pump.name} sends the oil is not known", needs=f"runs from {ports[1]} to a port of the sump"
+            f"where {pump.name} sends the oil is not known", needs=f"runs from {_ports(pump)[1]} to a port of the sump"
         )
     boxes = [study.plan.components[port.partition(".")[0]] for port in back.ends]
     if all(_is_open(box) for box in boxes):
@@ -163,14 +165,13 @@ def _over_oil(study: Study, pump: Component, back: Return, end: str) -> Finding:
 
 def _if_it_runs_back(plan: Plan, pump: Component, end: float, found: Finding) -> Finding:
     """A pass is a caution where the pump stands under the end of its return, which then empties back through it."""
-    ports = pump_ports(pump)
-    assert ports is not None
-    outlet = plan.port(ports[1]).z
     if found.verdict is not Verdict.PASS:
         return found
+    _, port = _ports(pump)
+    outlet = plan.port(port).z
     if outlet is None:
         why = words("Its return ends over the oil, but how high the pump stands is not known.")
-        return unchecked(found.rule, found.place, why, f"`at` or height of {ports[1]}")
+        return unchecked(found.rule, found.place, why, f"`at` or height of {port}")
     if outlet >= end:
         return found
     why = words(

@@ -18,6 +18,7 @@ from catalogs.units import Quantity
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
 from lines.states import LEVEL, leans
 from solver.checks.judging import judge
+from solver.checks.scavenge import drained_by, pumps
 from solver.drains.turning import ENDS, as_seen
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     Array = npt.NDArray[np.float64]
 
 HERE = State(attitude=LEVEL.name)
+WATER = ("water_in", "water_out")
 
 
 def _turbochargers(study: Study) -> list[Component]:
@@ -90,7 +92,7 @@ def _turn_to_plumb(plan: Plan, turbo: Component, limit: Limit) -> Words:
     """How to bring the outlet within its limit: by a turn about the shaft where it is known how that lies."""
     points, shaft = turbo.port("drain").points, turbo.figures.get("shaft")
     assert points is not None
-    goal = min(x for x in (limit.caution_above, limit.fail_above) if x is not None)
+    goal = _goal(limit)
     elbow = " If an elbow is on it already, go by the housing's own face."
     if shaft is None:
         text = (
@@ -174,15 +176,7 @@ def turning(outlet: Array, shaft: Array, within: float) -> tuple[float, float, f
 
 def _scavenged(study: Study, turbo: Component) -> bool:
     """Does its drain lead to a scavenge pump?"""
-    outlet = f"{turbo.name}.drain"
-    for circuit in study.circuits.values():
-        way = circuit.way_down(outlet) if outlet in circuit.nodes else []
-        if way:
-            tag, forward = way[-1]
-            run = study.plan.runs[tag]
-            last = study.plan.components[(run.end if forward else run.start).partition(".")[0]]
-            return any(path.law == "scavenge" for path in last.kind.paths)
-    return False
+    return any(turbo.name in drained_by(study, pump) for pump in pumps(study))
 
 
 # ---------------------------------------------------------------- the shaft
@@ -210,9 +204,8 @@ def _shaft(plan: Plan, turbo: Component) -> Finding:
     end = ENDS[across][0 if low[across] > 0 else 1]
 
     def change(_verdict: Verdict, case: Case) -> Words:
-        goal = min(x for x in (limit.caution_above, limit.fail_above) if x is not None)
         text = "Its {end} end is the low one: raise that by {lacks} or more, at the manifold or its flange."
-        return words(text, end=end, lacks=Quantity(case.value.value - goal, "slope"))
+        return words(text, end=end, lacks=Quantity(case.value.value - _goal(limit), "slope"))
 
     def why_shaft(verdict: Verdict, case: Case) -> Words:
         text = "Its shaft is {tilt} from level, the vehicle level"
@@ -227,12 +220,12 @@ def _shaft(plan: Plan, turbo: Component) -> Finding:
 
 def water(study: Study) -> list[Finding]:
     """`turbo.water`: how far the water of each water-cooled housing rises from its inlet to its outlet."""
-    used = {ref for run in study.plan.runs.values() for ref in (run.start, run.end)}
-    return [
-        _water(study.plan, turbo)
-        for turbo in _turbochargers(study)
-        if {f"{turbo.name}.water_in", f"{turbo.name}.water_out"} <= used
-    ]
+    return [_water(study.plan, turbo) for turbo in _turbochargers(study) if _has_water(study.plan, turbo)]
+
+
+def _has_water(plan: Plan, turbo: Component) -> bool:
+    used = {ref for run in plan.runs.values() for ref in (run.start, run.end)}
+    return {f"{turbo.name}.{port}" for port in WATER} <= used
 
 
 def _water(plan: Plan, turbo: Component) -> Finding:
@@ -282,11 +275,10 @@ def _turn_water(limit: Limit, turbo: Component, case: Case) -> Words:
 
 def _water_line(plan: Plan, turbo: Component) -> Array | None:
     """From the water inlet to the water outlet [m]; None where a place is not known or no water is led to it."""
-    used = {ref for run in plan.runs.values() for ref in (run.start, run.end)}
-    places = [turbo.port(port).at for port in ("water_in", "water_out") if f"{turbo.name}.{port}" in used]
-    if len(places) < 2 or places[0] is None or places[1] is None or places[0] == places[1]:
+    inlet, outlet = (turbo.port(port).at for port in WATER)
+    if not _has_water(plan, turbo) or inlet is None or outlet is None or inlet == outlet:
         return None
-    return np.subtract(places[1], places[0])
+    return np.subtract(outlet, inlet)
 
 
 # ---------------------------------------------------------------- what they share
@@ -295,6 +287,11 @@ def _water_line(plan: Plan, turbo: Component) -> Array | None:
 def _rise_of(vector: Array) -> float:
     """How far a vector points up from level [rad]."""
     return math.atan2(float(vector[2]), math.hypot(float(vector[0]), float(vector[1])))
+
+
+def _goal(limit: Limit) -> float:
+    """The most that passes [rad]."""
+    return min(x for x in (limit.caution_above, limit.fail_above) if x is not None)
 
 
 def _own(limit: Limit, turbo: Component, figure: str) -> Limit:

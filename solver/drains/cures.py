@@ -1,7 +1,9 @@
 """What would stop a drain from flooding, and how far the vehicle may lean with it.
 
-Each cure is the least change of one thing with which the drain works in every state that it has to. A place that moves
-takes the line along, less and less to its other end: nearly as a hose would be laid again.
+Each cure is the least change of one thing with which the drain works in every state that it has to; where no one thing
+is enough, of a place together with a straight hose or a wider one. How much is looked for on the line drawn out evenly
+to where its end goes, many at once; the plan is then changed by that, its hose laid again, and what does not work when
+it is laid again is no cure.
 """
 
 from __future__ import annotations
@@ -11,17 +13,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from lines.resize import next_stock
+from solver.drains import relaid
 from solver.drains.envelope import WAYS, safe_tilts
 from solver.drains.surface import States
 from solver.drains.turning import with_housing_turned
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     import numpy.typing as npt
 
     from catalogs.catalog import Catalog
     from catalogs.records import Stock
+    from lines.plan import Plan
     from solver.drains.drainage import Drain
     from solver.study import Study
 
@@ -31,15 +34,21 @@ FARTHEST = 0.45
 """No place is moved farther [m]."""
 STEP = 0.005
 """In which a move is looked for [m]."""
+MORE = (1.0, 1.1, 1.25, 1.5, 2.0)
+"""A move that is not enough when the hose is laid again is tried so many times as large."""
 SIZES = 2
 """How many sizes of hose more are tried."""
 
-SIDES = {
-    "back": (-1.0, 0.0, 0.0),
-    "forward": (1.0, 0.0, 0.0),
-    "to the left": (0.0, 1.0, 0.0),
-    "to the right": (0.0, -1.0, 0.0),
+MOVES = {
+    "turbo up": (0.0, 0.0, 1.0),
+    "end down": (0.0, 0.0, -1.0),
+    "end up": (0.0, 0.0, 1.0),
+    "end back": (-1.0, 0.0, 0.0),
+    "end forward": (1.0, 0.0, 0.0),
+    "end to the left": (0.0, 1.0, 0.0),
+    "end to the right": (0.0, -1.0, 0.0),
 }
+"""What may be moved, and which way."""
 
 
 @dataclass(frozen=True)
@@ -47,139 +56,96 @@ class Cure:
     """One change that is enough."""
 
     what: str
-    """`turbo up`, `end down`, `end up`, `end` and a side, `turn`, `straight`, `size`, `pressure`."""
+    """One of `MOVES`, `turn`, `straight`, `size`, `pressure`."""
     by: float
     """How far [m or rad], or the crankcase pressure over the housing's that is left [Pa]."""
     stock: Stock | None
     """The stock, where its size changes."""
     straight: bool
-    """Does it take a hose that is straight from end to end besides?"""
+    """Does it take a hose that is straight from end to end?"""
     tilt: float
     """The largest tilt with it [rad] toward where it fails now; where that is level ground, the least of all four."""
 
 
-def cures(study: Study, drain: Drain, states: States, bearing: float | None, *, wider: bool) -> list[Cure]:
+@dataclass(frozen=True)
+class Ill:
+    """A drain that floods: where it has to work, and what may be changed with the place of its ends."""
+
+    study: Study
+    drain: Drain
+    states: States
+    """Every state in which it has to work."""
+    bearing: float | None
+    """Of what is downhill in the state that floods the most [rad]; None on level ground."""
+
+
+@dataclass(frozen=True)
+class Other:
+    """Another hose: of another size, straight, or both."""
+
+    stock: Stock | None = None
+    straight: bool = False
+
+    def plan(self, ill: Ill) -> Plan | None:
+        """The plan with it; None where it cannot be."""
+        plan = ill.study.plan if self.stock is None else relaid.with_stock(ill.study.plan, ill.drain, self.stock)
+        return relaid.with_hose_straight(plan, ill.drain) if self.straight else plan
+
+    def drawn(self, ill: Ill) -> Drain:
+        """The drain with it, drawn on the line as it lies."""
+        drain = ill.drain
+        if self.stock is not None:
+            drain = _widened(drain, self.stock.bore / ill.study.plan.catalog.stock(drain.stock).bore)
+        return _laid_straight(drain) if self.straight else drain
+
+
+def cures(ill: Ill, *, wider: bool) -> list[Cure]:
     """Changes each of which is enough to keep a drain from flooding.
 
     Args:
-        study: the plan and what follows from it.
-        drain: one of its drains.
-        states: every state in which it has to work.
-        bearing: of what is downhill in the state that floods the most [rad]; None on level ground.
+        ill: the drain.
         wider: is its bore part of the trouble, so that a wider hose may be a cure?
     """
-    straight = _laid_straight(drain)
-    alone = _works(straight, states)
-    ways, straight_ways = _moves(drain), _moves(straight)
-    tried = [Cure("straight", 0.0, None, straight=True, tilt=_tilt(straight, bearing)) if alone else None]
-    for what in ways:
-        own = _by_moving(drain, states, what, ways[what], bearing)
-        if own is None and not alone:
-            own = _by_moving(straight, states, what, straight_ways[what], bearing, straight=True)
-        tried.append(own)
-    tried += [
-        _turned(study, drain, states, bearing),
-        _wider(drain, states, bearing, study.plan.catalog) if wider else None,
-        _calmer(drain, states, bearing),
-    ]
-    found = [cure for cure in tried if cure is not None]
-    return found or (_wider_and_moved(study, drain, states, bearing) if wider else [])
-
-
-def _wider_and_moved(study: Study, drain: Drain, states: States, bearing: float | None) -> list[Cure]:
-    """The least moves that are enough with the next size of hose, where neither is alone."""
-    for stock, wide in next_sizes(drain, study.plan.catalog):
-        for laid, straight in ((wide, False), (_laid_straight(wide), True)):
-            tried = [
-                _by_moving(laid, states, what, moved, bearing, straight=straight)
-                for what, moved in _moves(laid).items()
-            ]
-            if any(tried):
-                return [replace(cure, stock=stock) for cure in tried if cure is not None]
+    sizes = next_sizes(ill.study.plan.catalog, ill.drain.stock) if wider else []
+    alone = [Other(straight=True), *(Other(stock) for stock in sizes)]
+    found = [_with(ill, alone[0]), *_moved(ill, Other()), _turned(ill), _first(ill, alone[1:]), _calmer(ill)]
+    enough = [cure for cure in found if cure is not None]
+    if enough:
+        return enough
+    # No one thing is enough.
+    together = [Other(straight=True), *(Other(s, straight) for s in sizes for straight in (False, True))]
+    for other in together:
+        both = [cure for cure in (_with(ill, other),) if cure is not None] or _moved(ill, other)
+        if both:
+            return both
     return []
 
 
-def _moves(drain: Drain) -> dict[str, Callable[[float], Drain]]:
-    """The drain as one of its two ends is moved by some length [m]."""
-    stations = drain.line.stations
-    along = (stations / stations[-1])[:, None]
-    up = np.array([0.0, 0.0, 1.0])
-
-    def end(way: Array) -> Callable[[float], Drain]:
-        return lambda by: _through(drain, drain.line.points + by * along * way)
-
-    def turbo(by: float) -> Drain:
-        raised = _through(drain, drain.line.points + by * (1.0 - along) * up)
-        return replace(raised, floods=drain.floods + by * up)
-
-    return {
-        "turbo up": turbo,
-        "end down": end(-up),
-        "end up": end(up),
-        **{f"end {side}": end(np.array(way)) for side, way in SIDES.items()},
-    }
+def next_sizes(catalog: Catalog, stock: str) -> list[Stock]:
+    """The next sizes of a stock's family."""
+    found: list[Stock] = []
+    one = catalog.stock(stock)
+    while len(found) < SIZES and (larger := next_stock(catalog, one)) is not None:
+        found.append(larger)
+        one = larger
+    return found
 
 
-def _through(drain: Drain, points: Array) -> Drain:
-    return replace(drain, line=drain.line.moved(points))
+# ---------------------------------------------------------------- another hose
 
 
-def _by_moving(
-    drain: Drain,
-    states: States,
-    what: str,
-    moved: Callable[[float], Drain],
-    bearing: float | None,
-    *,
-    straight: bool = False,
-) -> Cure | None:
-    """The least move that is enough; all that are tried stand in one batch."""
-    tried = np.arange(STEP, FARTHEST + STEP / 2, STEP)
-    trials = [moved(float(by)) for by in tried]
-    points = np.stack([trial.line.points for trial in trials])
-    floods = np.stack([trial.floods for trial in trials])
-    size = len(states)
-    many = States(*(np.concatenate([getattr(states, key)] * len(tried)) for key in ("gravity", "duty", "oil", "over")))
-    clear = drain.to_spare(many, np.repeat(points, size, axis=0), np.repeat(floods, size, axis=0))
-    good = (clear.reshape(len(tried), size) >= 0).all(axis=1)
-    if not good.any():
+def _with(ill: Ill, other: Other) -> Cure | None:
+    """Another hose alone."""
+    plan = other.plan(ill)
+    laid = None if plan is None else relaid.laid_again(ill.study, ill.drain, plan)
+    if laid is None or not _works(laid, ill.states):
         return None
-    i = int(good.argmax())
-    return Cure(what, float(tried[i]), None, straight=straight, tilt=_tilt(trials[i], bearing))
+    what = "size" if other.stock is not None else "straight"
+    return Cure(what, 0.0, other.stock, other.straight, _tilt(laid, ill.bearing))
 
 
-def _turned(study: Study, drain: Drain, states: States, bearing: float | None) -> Cure | None:
-    """The housing turned about its shaft."""
-    for angle, other in with_housing_turned(study, drain):
-        if _works(other, states):
-            return Cure("turn", angle, None, straight=False, tilt=_tilt(other, bearing))
-    return None
-
-
-def _laid_straight(drain: Drain) -> Drain:
-    """Straight from end to end, without the elbows and bends that it has."""
-    first, last = drain.line.points[0], drain.line.points[-1]
-    along = (drain.line.stations / drain.line.stations[-1])[:, None]
-    kept = tuple(f for f in drain.line.fittings if not f.name.startswith(("bend ", "elbow ")))
-    return _through(replace(drain, line=replace(drain.line, fittings=kept)), first + along * (last - first))
-
-
-def _wider(drain: Drain, states: States, bearing: float | None, catalog: Catalog) -> Cure | None:
-    """The next size of the same hose, with its own ends where the tables have them."""
-    for stock, wide in next_sizes(drain, catalog):
-        if _works(wide, states):
-            return Cure("size", 0.0, stock, straight=False, tilt=_tilt(wide, bearing))
-    return None
-
-
-def next_sizes(drain: Drain, catalog: Catalog) -> list[tuple[Stock, Drain]]:
-    """The drain with each of the next sizes of its first run's hose, in all of its runs."""
-    own = catalog.stock(drain.stock)
-    family = [
-        s for s in map(catalog.stock, catalog.ids("stock")) if s.id.rpartition(" ")[0] == own.id.rpartition(" ")[0]
-    ]
-    wider = sorted((s for s in family if s.bore > own.bore), key=lambda s: s.bore)[:SIZES]
-    return [(stock, _widened(drain, stock.bore / own.bore)) for stock in wider]
+def _first(ill: Ill, others: list[Other]) -> Cure | None:
+    return next((cure for other in others if (cure := _with(ill, other)) is not None), None)
 
 
 def _widened(drain: Drain, by: float) -> Drain:
@@ -188,8 +154,80 @@ def _widened(drain: Drain, by: float) -> Drain:
     return replace(drain, line=replace(drain.line, bore=drain.line.bore * by, fittings=fittings))
 
 
-def _calmer(drain: Drain, states: States, bearing: float | None) -> Cure | None:
+def _laid_straight(drain: Drain) -> Drain:
+    """Straight from end to end, without the elbows and bends that it has."""
+    first, last = drain.line.points[0], drain.line.points[-1]
+    along = (drain.line.stations / drain.line.stations[-1])[:, None]
+    kept = tuple(f for f in drain.line.fittings if not f.name.startswith(("bend ", "elbow ")))
+    return replace(drain, line=replace(drain.line, points=first + along * (last - first), fittings=kept))
+
+
+# ---------------------------------------------------------------- an end moved
+
+
+def _moved(ill: Ill, other: Other) -> list[Cure]:
+    """The least move of each end, each way, that is enough with another hose."""
+    plan = ill.study.plan if other.plan(ill) is not None else None
+    drawn = other.drawn(ill)
+    found = []
+    for what, way in MOVES.items():
+        least = None if plan is None else _least(ill, drawn, what, np.array(way))
+        cure = None if least is None else _proved(ill, other, what, least)
+        found += [] if cure is None else [cure]
+    return found
+
+
+def _least(ill: Ill, drawn: Drain, what: str, way: Array) -> float | None:
+    """The least move that is enough on the line drawn out evenly [m]; all that are tried stand in one batch."""
+    tried, size = np.arange(STEP, FARTHEST + STEP / 2, STEP), len(ill.states)
+    stations = drawn.line.stations
+    share = stations / stations[-1] if what.startswith("end ") else 1.0 - stations / stations[-1]
+    points = drawn.line.points + tried[:, None, None] * share[:, None] * way
+    floods = drawn.floods + tried[:, None] * way * (0.0 if what.startswith("end ") else 1.0)
+    keys = ("gravity", "duty", "oil", "over")
+    many = States(*(np.concatenate([getattr(ill.states, key)] * len(tried)) for key in keys))
+    spare = drawn.to_spare(many, np.repeat(points, size, axis=0), np.repeat(floods, size, axis=0))
+    good = (spare.reshape(len(tried), size) >= 0).all(axis=1)
+    return float(tried[int(good.argmax())]) if good.any() else None
+
+
+def _proved(ill: Ill, other: Other, what: str, least: float) -> Cure | None:
+    """A move by about the least, as far as it takes with the hose laid again; None where it is not enough then."""
+    for more in MORE:
+        by = STEP * round(least * more / STEP)
+        if by > FARTHEST:
+            return None
+        laid = _laid_with(ill, other, what, by)
+        if laid is not None and _works(laid, ill.states):
+            return Cure(what, by, other.stock, other.straight, _tilt(laid, ill.bearing))
+    return None
+
+
+def _laid_with(ill: Ill, other: Other, what: str, by: float) -> Drain | None:
+    """The drain laid again with an end moved [m] and another hose."""
+    plan, drain = ill.study.plan, ill.drain
+    if what.startswith("end "):
+        plan = relaid.with_end_moved(plan, drain, by * np.array(MOVES[what]))
+    else:
+        plan = relaid.with_outlet_raised(plan, drain, by)
+    changed = other.plan(replace(ill, study=replace(ill.study, plan=plan)))
+    return None if changed is None else relaid.laid_again(ill.study, drain, changed)
+
+
+# ---------------------------------------------------------------- the rest
+
+
+def _turned(ill: Ill) -> Cure | None:
+    """The housing turned about its shaft."""
+    for angle, laid in with_housing_turned(ill.study, ill.drain):
+        if _works(laid, ill.states):
+            return Cure("turn", angle, None, straight=False, tilt=_tilt(laid, ill.bearing))
+    return None
+
+
+def _calmer(ill: Ill) -> Cure | None:
     """The crankcase pressure over the housing's that it bears, where less of it is enough."""
+    drain, states = ill.drain, ill.states
     most = float(np.max(states.over))
     if most <= 0 or not _works(drain, replace(states, over=np.zeros(len(states)))):
         return None
@@ -199,10 +237,11 @@ def _calmer(drain: Drain, states: States, bearing: float | None) -> Cure | None:
         bears = _works(drain, replace(states, over=np.minimum(states.over, middle)))
         low, high = (middle, high) if bears else (low, middle)
     calm = replace(drain, over=np.minimum(drain.over, low))
-    return Cure("pressure", low, None, straight=False, tilt=_tilt(calm, bearing))
+    return Cure("pressure", low, None, straight=False, tilt=_tilt(calm, ill.bearing))
 
 
 def _works(drain: Drain, states: States) -> bool:
+    """Does it, in all of these states? The oil in the sump stands where it did."""
     return bool((drain.to_spare(states) >= 0).all())
 
 

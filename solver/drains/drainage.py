@@ -9,12 +9,11 @@ import numpy as np
 
 from catalogs.errors import UnknownInputError
 from catalogs.grades import Grade, weakest
-from solver.blowby import sources
 from solver.components import absolute
 from solver.crankcase import crankcase_pressure
 from solver.drains.channel import LEAST
 from solver.drains.foam import MOST_GAS, Foam, foam
-from solver.drains.line import DrainLine, drain_line
+from solver.drains.line import DrainLine, drain_line, flooding_point
 from solver.drains.surface import STEEP, States, Surface, surface
 from solver.fluid import fluid_of
 from solver.solution import Solution
@@ -62,6 +61,8 @@ class Drain:
     """Of the oil at every duty [K]."""
     over: Array
     """Crankcase pressure less that of the bearing housing, at every duty [Pa]."""
+    at_least: bool
+    """Is that pressure more at some duty, nobody knows how much?"""
     floods: Array
     """The point that the oil must not reach, shape (3,) [m]."""
     sump: str
@@ -108,7 +109,7 @@ class Drain:
         return self._under(states, self.surface(states, points), floods)
 
     def _under(self, states: States, surface: Surface, floods: Array | None) -> Array:
-        down = states.gravity / np.linalg.norm(states.gravity, axis=1, keepdims=True)
+        down = states.down
         point = self.floods if floods is None else floods
         found = -np.sum(np.broadcast_to(point, down.shape) * down, axis=1) - surface.surface[0][:, 0]
         # Where the outlet points straight down invert, crown and flooding point are one place, but for the last digit.
@@ -125,6 +126,18 @@ class Drain:
         over = steep.max(axis=1) / self.most_froude - 1.0
         clear = self._under(states, found, floods)
         return np.where(over > 0.0, np.minimum(clear, -over * self.line.bore[worst]), clear)
+
+
+@dataclass(frozen=True)
+class Pressed:
+    """The pressure at a drain's end over that of the bearing housing."""
+
+    over: Array
+    """At every duty [Pa]."""
+    said: list[str]
+    """What was taken for it."""
+    grade: Grade
+    at_least: bool = False
 
 
 def drains(
@@ -175,7 +188,7 @@ def _drain(
     ends_in = plan.components[line.inlet.partition(".")[0]]
     is_sump = any(node.height for node in ends_in.kind.nodes.values())
     is_pump = any(path.law == "scavenge" for path in ends_in.kind.paths)
-    over, how, grade = _pressure_over(plan, component, ends_in, answers, is_sump=is_sump)
+    pressed = _pressure_over(plan, component, ends_in, answers, is_sump=is_sump)
     stock = [made[tag].stock.grade_of("bore") for tag in line.runs]
     fluid = plan.catalog.fluid(table.fluid)
     return Drain(
@@ -186,14 +199,15 @@ def _drain(
         known=tuple(np.flatnonzero(known).tolist()),
         foams=tuple(foams),
         temperature=np.array(table.temperature.over(list(plan.duties))),
-        over=over,
-        floods=_flooding_point(plan, component, outlet),
+        over=pressed.over,
+        at_least=pressed.at_least,
+        floods=flooding_point(plan, outlet),
         sump=ends_in.name if is_sump else "",
         oil=oil_in(ends_in, "full") if is_sump else None,
         pump=ends_in if is_pump else None,
         most_froude=plan.catalog.limit("drain.vertical").fail_above or np.inf,
-        said=tuple(dict.fromkeys([*said, *how])),
-        grade=weakest([*stock, fluid.density.grade, fluid.viscosity.grade, grade, *_grades(component)]),
+        said=tuple(dict.fromkeys([*said, *pressed.said])),
+        grade=weakest([*stock, fluid.density.grade, fluid.viscosity.grade, pressed.grade, *_grades(component)]),
     )
 
 
@@ -269,32 +283,19 @@ def _pressure_over(
     answers: Answers,
     *,
     is_sump: bool,
-) -> tuple[Array, list[str], Grade]:
-    """Pressure at a drain's end less that of the bearing housing, at every duty [Pa], what was taken, and its grade."""
+) -> Pressed:
+    """The pressure at a drain's end over that of the bearing housing."""
     needed(turbo, "housing_pressure")
     housing = absolute(plan, turbo.figures["housing_pressure"])
     if not is_sump:
-        return np.zeros_like(housing), [], Grade.MEASURED
+        return Pressed(np.zeros_like(housing), [], Grade.MEASURED)
     if "crankcase" in ends_in.stated:
-        return absolute(plan, ends_in.figures["crankcase"]) - housing, [], Grade.MEASURED
+        return Pressed(absolute(plan, ends_in.figures["crankcase"]) - housing, [], Grade.MEASURED)
     computed = crankcase_pressure(answers)
     if computed is not None:
-        return computed - housing, ["crankcase pressure as the breather's circuit gives it"], _breather_grade(answers)
+        said = "crankcase pressure as the breather's circuit gives it"
+        said += ", at least" if computed.at_least else ""
+        return Pressed(computed.pressure - housing, [said], computed.grade, at_least=computed.at_least)
     own = ends_in.kind.figures["crankcase"]
-    said = [f"{ends_in.name}: no crankcase pressure, as nobody measured it"]
-    return absolute(plan, ends_in.figures["crankcase"]) - housing, said, own.grade or Grade.MEASURED
-
-
-def _breather_grade(answers: Answers) -> Grade:
-    """Of the circuits that a crankcase breathes through."""
-    solved = [a.model for a in answers.values() if isinstance(a, Solution)]
-    return weakest(m.grade for m in solved if sources(m.circuit))
-
-
-def _flooding_point(plan: Plan, turbo: Component, outlet: str) -> Array:
-    """The point of a turbocharger that its oil must not reach: by default the centre of its outlet."""
-    at = plan.port(outlet).at
-    assert at is not None  # its line has a place
-    height = turbo.figures.get("floods_at")
-    z = at[2] if height is None else float(next(iter(height.values.values())))
-    return np.array([at[0], at[1], z])
+    said = f"{ends_in.name}: no crankcase pressure, as nobody measured it"
+    return Pressed(absolute(plan, ends_in.figures["crankcase"]) - housing, [said], own.grade or Grade.MEASURED)

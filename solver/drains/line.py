@@ -30,6 +30,9 @@ STEP = 0.025
 ARC = np.radians(10)
 """An arc is cut in pieces that turn by no more than this."""
 
+HARDLY_FITS = 0.05
+"""A hose that lacks more room than this for its bends lies nobody knows how [m]."""
+
 
 @dataclass(frozen=True)
 class Fitting:
@@ -143,19 +146,22 @@ def drain_line(plan: Plan, circuit: Circuit, outlet: str, made: Mapping[str, Ass
 def _of_run(plan: Plan, made: Assembly, others: Mapping[str, Assembly], *, forward: bool) -> DrainLine:
     """One run as pieces, in the way that it flows."""
     tag, route = made.tag, made.route
-    if route is None or not made.placed or made.astray:
+    if route is None or not made.placed:
         raise UnknownInputError(
             f"where {tag} runs is not known", needs=f"the points of {tag} (via) and `at` of its two ports"
         )
+    if made.astray or route.lacks > HARDLY_FITS:
+        raise UnknownInputError(f"{tag} cannot lie as its points say", needs=f"what run.radius/{tag} asks for first")
     first, last = route.held
-    turns = [0.0, route.line.length]
+    start, end = route.between_seats
+    turns = [start, end]
     for bend in route.line.bends:
         turns += np.linspace(bend.start, bend.end, max(int(np.ceil(bend.turn / ARC)), 1) + 1).tolist()
-    turns += [min(held.inside, route.line.length) for held in (first,)]
-    turns += [max(route.line.length - last.inside, 0.0)]
-    hose = route.line.at(_cut_short(np.unique(np.round(turns, 9))))
+    turns += [first.inside, route.line.length - last.inside]
+    cuts = np.unique(np.round(np.clip(turns, start, end), 9))
+    hose = route.line.at(_cut_short(cuts))
     stations = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(hose[0], axis=0), axis=1))])
-    middles = (stations[1:] + stations[:-1]) / 2 * route.line.length / max(stations[-1], 1e-9)
+    middles = start + (stations[1:] + stations[:-1]) / 2 * (end - start) / max(stations[-1], 1e-9)
     ports = [np.array(plan.port(ref).at) for ref in (made.run.start, made.run.end)]
     heads = [np.array([*([port] if np.linalg.norm(port - h.metal[0]) > SAME_PLACE else []), *h.metal])
              for port, h in zip(ports, (first, last), strict=True)]  # fmt: skip
@@ -170,7 +176,7 @@ def _of_run(plan: Plan, made: Assembly, others: Mapping[str, Assembly], *, forwa
     mouths = len(heads[0]), len(heads[0]) + len(hose[0]) - 1
     fittings = [
         Fitting(
-            _after(part, made, mouths, stations, len(heads[0])),
+            _after(part, made, mouths, stations, len(heads[0]), start),
             part.name,
             0,
             part.viscous,
@@ -194,7 +200,7 @@ def _cut_short(stations: Array) -> Array:
     return np.concatenate([*parts, stations[-1:]])
 
 
-def _after(part: Part, made: Assembly, mouths: tuple[int, int], stations: Array, before: int) -> int:
+def _after(part: Part, made: Assembly, mouths: tuple[int, int], stations: Array, before: int, start: float) -> int:
     """The piece after which a named loss of a run sits: an end's at its mouth, a bend's at its middle."""
     if part.name.endswith(f" at {made.run.start}"):
         return mouths[0]
@@ -202,7 +208,7 @@ def _after(part: Part, made: Assembly, mouths: tuple[int, int], stations: Array,
         return mouths[1] - 1
     number = int(part.name.removeprefix("bend "))
     assert made.bends is not None
-    return before + int(np.searchsorted(stations, made.bends[number - 1].middle)) - 1
+    return before + int(np.searchsorted(stations, made.bends[number - 1].middle - start)) - 1
 
 
 def _without_double(points: Array, bore: Array, fittings: list[Fitting]) -> tuple[Array, Array, list[Fitting]]:
@@ -211,3 +217,12 @@ def _without_double(points: Array, bore: Array, fittings: list[Fitting]) -> tupl
     number = np.maximum(np.cumsum(kept) - 1, 0)
     moved = [replace(f, after=int(number[min(f.after, len(number) - 1)])) for f in fittings]
     return points[np.concatenate([[True], kept])], bore[kept], moved
+
+
+def flooding_point(plan: Plan, outlet: str) -> Array:
+    """The point of a turbocharger that its oil must not reach, shape (3,) [m]: by default the middle of its outlet."""
+    at = plan.port(outlet).at
+    assert at is not None  # its line has a place
+    height = plan.components[outlet.partition(".")[0]].figures.get("floods_at")
+    z = at[2] if height is None else float(next(iter(height.values.values())))
+    return np.array([at[0], at[1], z])

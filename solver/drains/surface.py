@@ -66,6 +66,11 @@ class States:
     def __len__(self) -> int:
         return len(self.duty)
 
+    @property
+    def down(self) -> Array:
+        """Unit vectors along gravity, shape (states, 3)."""
+        return np.asarray(self.gravity / np.linalg.norm(self.gravity, axis=1, keepdims=True))
+
 
 def one(states: States, row: int) -> States:
     """One state of many, as a batch of one."""

@@ -11,7 +11,7 @@ from catalogs.units import Quantity
 from lines.finding import Words, words
 from lines.states import leans
 from solver.drains.causes import Cause, Seal, cause, dip, seal
-from solver.drains.cures import FARTHEST, Cure, cures
+from solver.drains.cures import FARTHEST, Cure, Ill, cures
 from solver.drains.envelope import STEEPEST, WAYS, safe_tilts, warm_and_cold
 from solver.drains.scavenging import sized
 from solver.drains.surface import States, one
@@ -210,7 +210,7 @@ def cure_words(study: Study, stands: Stood, row: int, *, lasting: bool) -> Words
     tilt, toward = (float(x) for x in leans(stands.states.gravity[row]))
     bearing = toward if tilt > LEVEL_GROUND else None
     why = cause(drain, one(stands.states, row))
-    found = cures(study, drain, states, bearing, wider=why in {Cause.FLOW, Cause.TOGETHER})
+    found = cures(Ill(study, drain, states, bearing), wider=why in {Cause.FLOW, Cause.TOGETHER})
     way = "every way" if bearing is None else f"with {_way(bearing)}"
     texts, facts = [], dict[str, Quantity | str]()
     for i, cure in enumerate(found[:MOST_CURES]):
@@ -243,10 +243,10 @@ def _way(bearing: float) -> str:
 
 def _cure(plan: Plan, drain: Drain, cure: Cure) -> tuple[str, Facts]:
     facts: Facts = {"by": Quantity(cure.by, "length"), "turbo": drain.turbo, "port": drain.line.inlet}
-    laid = " and the hose straight" if cure.straight else ""
-    if cure.stock is not None and cure.what != "size":
+    laid = " and the hose straight, both ports pointing along it" if cure.straight else ""
+    if cure.stock is not None:
         laid += ", in {stock}"
-        facts |= {"stock": cure.stock.id}
+        facts |= {"stock": cure.stock.id, "old": drain.stock}
     if cure.what == "turbo up":
         return "{turbo} {by:up} higher" + laid, facts
     if cure.what == "turn":
@@ -254,10 +254,9 @@ def _cure(plan: Plan, drain: Drain, cure: Cure) -> tuple[str, Facts]:
         facts |= {"angle": Quantity(abs(cure.by), "angle"), "end": end, "way": way}
         return "its housing turned {angle} {way} about the shaft, seen from its {end} end", facts
     if cure.what == "straight":
-        return "the hose straight from end to end", {}
+        return "the hose straight from end to end, both ports pointing along it", {}
     if cure.what == "size":
-        assert cure.stock is not None
-        return "{stock} in place of {old}, with its ends", {"stock": cure.stock.id, "old": drain.stock}
+        return "{stock} in place of {old}, with its ends" + laid.removesuffix(", in {stock}"), facts
     if cure.what == "pressure":
         return "crankcase pressure no more than {left} over the housing's", {"left": Quantity(cure.by, "gas_drop")}
     return f"the end at {{port}} {{by:up}} {cure.what.removeprefix('end ')}{laid}", facts

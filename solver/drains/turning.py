@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from catalogs.errors import UnknownInputError
-from lines.assembly import assembly
 from lines.centreline import turned
-from solver.drains.line import drain_line
+from solver.drains.relaid import laid_again, with_port
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -51,18 +48,11 @@ def with_housing_turned(study: Study, drain: Drain) -> list[tuple[float, Drain]]
     shaft = component.figures.get("shaft")
     if shaft is None or port.points is None:
         return []
-    circuit = study.circuits[plan.runs[drain.line.runs[0]].circuit]
     found = []
     for degrees in sorted((s * d for d in range(STEP, FARTHEST + 1, STEP) for s in (1, -1)), key=abs):
         angle = float(np.radians(degrees))
         x, y, z = turned(np.array(port.points), np.array(shaft), angle).tolist()
-        ports = component.ports | {"drain": port.model_copy(update={"points": (x, y, z)})}
-        other = replace(plan, components=plan.components | {drain.turbo: replace(component, ports=ports)})
-        try:
-            made = study.assemblies | {drain.line.runs[0]: assembly(other, drain.line.runs[0])}
-            line = drain_line(other, circuit, drain.line.outlet, made)
-        except UnknownInputError:
-            continue
-        if (route := made[drain.line.runs[0]].route) is not None and route.fits:
-            found.append((angle, replace(drain, line=line)))
+        other = laid_again(study, drain, with_port(plan, drain.line.outlet, points=(x, y, z)))
+        if other is not None:
+            found.append((angle, other))
     return found

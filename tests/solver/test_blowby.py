@@ -126,14 +126,18 @@ def test_the_pressure_in_the_crankcase_is_that_of_the_loss_of_its_line(tmp_path)
     by_hand = (friction + 1.5) * rho * speed**2 / 2
     found = crankcase_pressure(study(plan).solutions)
     assert found is not None
-    assert found[0] - ATMOSPHERE == pytest.approx(by_hand, rel=0.03)
+    assert found.pressure[0] - ATMOSPHERE == pytest.approx(by_hand, rel=0.03)
+    assert not found.at_least
 
 
-def test_without_a_crankcase_with_two_or_without_an_answer_it_is_not_known(tmp_path):
-    assert crankcase_pressure(study(breathing(tmp_path, crankcase={})).solutions) is None
+def test_of_several_crankcases_the_highest_counts_and_none_is_passed_over(tmp_path):
+    with pytest.raises(NoAnswerError):
+        crankcase_pressure(study(breathing(tmp_path, crankcase={})).solutions)
     one = study(breathing(tmp_path, crankcase={"blow_by": "70 L/min"})).solutions
-    assert crankcase_pressure(one) is not None
-    assert crankcase_pressure(one | {"another": one["line"]}) is None
-    # Five times a tenth of its pressure: one density no longer serves, so there is no figure to lend.
+    more = study(breathing(tmp_path, crankcase={"blow_by": "120 L/min"})).solutions
+    both = crankcase_pressure({"one": one["line"], "more": more["line"]})
+    assert both.pressure == pytest.approx(crankcase_pressure(more).pressure)
+    # Five times a tenth of its pressure: one density no longer serves, and what was found is the least that it is.
     narrow = breathing(tmp_path, crankcase={"blow_by": "900 L/min"}, bore="9 mm")
-    assert crankcase_pressure(study(narrow).solutions) is None
+    assert crankcase_pressure(study(narrow).solutions).at_least
+    assert crankcase_pressure({}) is None

@@ -10,7 +10,7 @@ from writing import run
 from lines.finding import Verdict
 from solver.checks import breather, filling, flooding
 from solver.drains.causes import Cause, Seal, cause, dip, seal
-from solver.drains.cures import cures
+from solver.drains.cures import Ill, cures
 from solver.drains.stood import stood
 from solver.drains.surface import States, one
 from solver.study import study
@@ -33,7 +33,7 @@ def worst(plan):
 def offered(plan):
     """What would be enough, by name."""
     made, stands, _ = worst(plan)
-    return {c.what: c for c in cures(made, stands.drain, stands.states, None, wider=True)}
+    return {c.what: c for c in cures(Ill(made, stands.drain, stands.states, None), wider=True)}
 
 
 # ---------------------------------------------------------------- one that works
@@ -52,7 +52,7 @@ def test_a_plumb_drain_works_and_says_how_far_the_vehicle_may_lean(tmp_path):
 # ---------------------------------------------------------------- a dip
 
 
-DIP = {"outlet": (0.0, 0.0, 470.0), "bung": (700.0, 0.0, 440.0), "via": [(120, 0, 340), (420, 0, 485)]}
+DIP = {"outlet": (0.0, 0.0, 470.0), "bung": (700.0, 0.0, 370.0), "via": [(120, 0, 340), (420, 0, 520)]}
 FEW = {"turbo": {"points": {"fluid": "10w-40", "temperature": "100 C", "flow": ["0.02 L/min"], "drop": ["2.5 bar"]}}}
 
 
@@ -153,24 +153,26 @@ def test_flooded_cold_only_and_cured_by_the_size_that_is_said(tmp_path):
 # ---------------------------------------------------------------- sealed by its dip
 
 
-SEALED = {"bung": (150.0, 0.0, 210.0), "via": [(40, 0, 330), (90, 0, 180)]}
+WIDE = BOX | {"opposite": "700, 150, 250 mm"}
+LITTLE = {"turbo": {"points": {"fluid": "10w-40", "temperature": "100 C", "flow": ["0.1 L/min"], "drop": ["2.5 bar"]}}}
+SEALED = {"bung": (600.0, 0.0, 290.0), "via": [(200, 0, 250)]} | LITTLE
 
 
 def test_sealed_only_by_its_dip_crankcase_pressure_floods_it(tmp_path):
-    calm = plan_of(tmp_path, **SEALED)
+    calm = plan_of(tmp_path, **SEALED, sump=WIDE)
     assert judged(calm).verdict is Verdict.PASS
-    pushed = BOX | {"crankcase": "2 kPa"}
+    pushed = WIDE | {"crankcase": "3 kPa"}
     plan = plan_of(tmp_path, **SEALED, sump=pushed)
     _, stands, row = worst(plan)
     assert cause(stands.drain, one(stands.states, row)) is Cause.PRESSURE
     assert seal(stands.surface, row)[0] is Seal.DIP
     found = judged(plan)
     assert found.verdict is Verdict.FAIL
-    assert "crankcase pressure, 2.00 kPa over the housing's, lifts the oil behind it by" in found.why.say("metric")
+    assert "crankcase pressure, 3.00 kPa over the housing's, lifts the oil behind it by" in found.why.say("metric")
     # Without the dip nothing seals it, and the same pressure adds no head.
     assert judged(plan_of(tmp_path, **SEALED | {"via": []}, sump=pushed)).verdict is Verdict.PASS
     left = offered(plan)["pressure"].by
-    eased = BOX | {"crankcase": f"{left - 1:.1f} Pa"}
+    eased = WIDE | {"crankcase": f"{left - 1:.1f} Pa"}
     assert judged(plan_of(tmp_path, **SEALED, sump=eased)).verdict is Verdict.PASS
 
 

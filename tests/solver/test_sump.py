@@ -11,8 +11,8 @@ from scipy.spatial import ConvexHull
 from writing import read, run
 
 from catalogs.errors import UnknownInputError
-from lines.states import AttitudeTable, attitude
-from solver.sump import capacity, level, oil_in, oil_levels, volume_under
+from lines.states import AttitudeTable, attitude, leaning
+from solver.sump import Oil, capacity, level, oil_in, oil_levels, parted, volume_under
 
 BOX = np.array([[[-0.35, -0.15, 0.0], [0.35, 0.15, 0.3]]])
 # A shallow floor in front of a deep well behind: 400 x 300 x 80 mm over 150 x 200 x 120 mm.
@@ -276,3 +276,20 @@ def test_what_cannot_be_told_says_why_and_what_to_measure(tmp_path, facts, says,
         oil_in(sump(tmp_path, **facts), "full")
     assert says in str(error.value)
     assert needs in error.value.needs
+
+
+def test_two_wells_whose_bridge_is_dry_are_two_pools():
+    # Wells 100 mm long with 100 mm of oil, joined over their tops from 150 mm up: on a slope of 60 % no oil reaches the
+    # bridge (at the wall it stands 100 + 50 x 0.6 = 130 mm high), so that each keeps its own, and one level is wrong.
+    wells = np.array([[[-0.25, 0, 0], [-0.15, 0.1, 0.15]], [[0.15, 0, 0], [0.25, 0.1, 0.15]]])
+    bridge = np.array([[[-0.25, 0, 0.15], [0.25, 0.1, 0.25]]])
+    body = np.concatenate([wells, bridge])
+    down = leaning(np.arctan([0.0, 0.6]), [0.0, 0.0])
+    volume = 2 * 0.1 * 0.1 * 0.1
+    assert parted(body, level(body, volume, down[:1]), down[:1])[0]
+    seen = Oil(surface=0.1, body=body, volume=volume).levels(down)
+    assert seen.heights[0] == pytest.approx(0.1)
+    assert np.isnan(seen.heights[1])
+    assert "pools" in seen.why
+    # Full over the bridge they are one.
+    assert not parted(body, level(body, 0.0035, down[:1]), down[:1])[0]

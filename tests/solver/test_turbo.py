@@ -301,6 +301,13 @@ def test_a_drain_judged_on_the_level_alone_is_unchecked(tmp_path):
         assert f'{name} = {{ like = "{facts}" }}' in found.needs
 
 
+def test_an_attitude_that_hardly_leans_is_none_that_a_drain_is_judged_in(tmp_path):
+    keys = ("nose_up", "nose_down", "left_low", "right_low")
+    hardly = ALL | {key: {key: "1 %"} for key in keys}
+    hardly = {name: table for name, table in hardly.items() if name not in {"climb", "descent"}}
+    assert named(tmp_path, hardly).verdict is Verdict.UNCHECKED
+
+
 @pytest.mark.parametrize("missing", ALL)
 def test_each_way_that_is_not_named_is_told_and_what_to_write(tmp_path, missing):
     found = named(tmp_path, {name: table for name, table in ALL.items() if name != missing})

@@ -1,0 +1,30 @@
+"""A run in another size: the next one of its stock's family, and the run made up again in it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from lines.assembly import assembly
+from lines.ends import ANGLE
+
+if TYPE_CHECKING:
+    from catalogs.catalog import Catalog
+    from catalogs.records import Stock
+    from lines.assembly import Assembly
+    from lines.plan import Plan
+
+
+def next_stock(catalog: Catalog, stock: Stock) -> Stock | None:
+    """The next dash size of the same family with a wider bore; None where there is none."""
+    family = (row for row in map(catalog.stock, catalog.ids("stock")) if row.family == stock.family)
+    larger = (row for row in family if row.dash > stock.dash and row.bore > stock.bore)
+    return min(larger, key=lambda row: row.bore, default=None)
+
+
+def made_up_in(plan: Plan, tag: str, stock: Stock) -> tuple[Plan, Assembly]:
+    """The plan with a run in another stock, and that run's assembly; ends named by their id are chosen anew."""
+    run = plan.runs[tag]
+    first, last = ("auto" if ANGLE.fullmatch(word) is None else word for word in run.ends)
+    changed = replace(plan, runs=plan.runs | {tag: run.model_copy(update={"stock": stock.id, "ends": (first, last)})})
+    return changed, assembly(changed, tag)
