@@ -12,6 +12,7 @@ from pydantic import BaseModel, ValidationError
 
 from catalogs import units, words
 from catalogs.errors import Fault, QuantityError
+from catalogs.examples import in_units
 from catalogs.fields import Part, dimensions_of
 
 if TYPE_CHECKING:
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
     from pydantic.fields import FieldInfo
     from pydantic_core import ErrorDetails
+
+    from catalogs.units import System
 
 Path = tuple[int | str, ...]
 Told = tuple[str, str | None, str | None]
@@ -69,13 +72,19 @@ def keys_of(model: type[BaseModel]) -> list[str]:
     return [field.alias or name for name, field in model.model_fields.items() if not field.exclude]
 
 
-def faults_of(error: ValidationError, model: type[BaseModel], place: Callable[[Path], dict[str, Any]]) -> list[Fault]:
+def faults_of(
+    error: ValidationError,
+    model: type[BaseModel],
+    place: Callable[[Path], dict[str, Any]],
+    system: System = "us",
+) -> list[Fault]:
     """The faults that a validation found, in our words.
 
     Args:
         error: what pydantic found.
         model: the model that was read.
         place: file, line, table and key of a path inside the model's table.
+        system: in whose units examples are shown.
     """
     items = error.errors(include_url=False)
     tried = {inner.__name__ for inner in _inner_models(model, set())}
@@ -86,6 +95,9 @@ def faults_of(error: ValidationError, model: type[BaseModel], place: Callable[[P
         if (kind == "too_short" and _long_enough(item)) or (kind == "missing" and path in misspelt):
             continue
         message, expect, near = _TELL.get(kind, _plainly)(item, model)
+        # What a validator expects may speak of what was written, and stays.
+        if expect is not None and kind not in {"refused", "value_error"}:
+            expect = in_units(expect, system)
         if kind == "extra_forbidden" and near is not None:
             misspelt.add((*path[:-1], near))
         at = item.get("ctx", {}).get("at")

@@ -93,6 +93,8 @@ class KindFigure(Part):
         "points_of_state",
     ] = "quantity"
     needed: bool = False
+    written: str = ""
+    """How it is written, in US units, where its sort has none that suits."""
     default: str | None = None
     source: str = ""
     grade: Grade | None = None

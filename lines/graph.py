@@ -91,9 +91,12 @@ class Circuit:
     def drains_forward(self) -> dict[str, bool]:
         """Of each run of a drain: does it drain from its start to its end? Where that is not known it is left out.
 
-        Found by walking from where the fluid comes out, or back from where it goes in.
+        As the way down from an outlet has it; of what lies on none, by walking from where the fluid comes out, or back
+        from where it goes in.
         """
         found: dict[str, bool] = {}
+        for outlet in self.gravity_ports("out"):
+            found |= dict(self.way_down(outlet))
         # A free surface ends a drain: through it lies the drain of another turbocharger into the same sump.
         drains = self.graph.subgraph(n for n, node in self.nodes.items() if node.inner is None or not node.inner.height)
         ways: tuple[Literal["out", "in"], ...] = ("out", "in")

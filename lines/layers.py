@@ -24,10 +24,10 @@ SAME_FACE = 1e-4
 class LayerTable(Part):
     """One layer: a box from one corner to the opposite one."""
 
-    example: ClassVar[str] = '{ corner = "-34, -10, 28 in", opposite = "-20, 10, 37 in" }'
+    example: ClassVar[str] = '{ corner = "20, -8, 12 in", opposite = "34, 8, 18 in" }'
 
-    corner: Point = Field(examples=['"-34, -10, 28 in"'])
-    opposite: Point = Field(examples=['"-20, 10, 37 in"'])
+    corner: Point = Field(examples=['"20, -8, 12 in"'])
+    opposite: Point = Field(examples=['"34, 8, 18 in"'])
 
     @property
     def bounds(self) -> Array:

@@ -277,6 +277,8 @@ class Component:
     stated: frozenset[str] = frozenset()
     """Figures that the plan gives itself; the others are the kind's defaults."""
     on: str = ""
+    system: System = "metric"
+    """That of its plan, in which examples are shown."""
 
     def port(self, port: str) -> PortTable:
         return self.ports.get(port, PortTable())
@@ -328,7 +330,12 @@ _PLAIN: dict[str, Any] = {
     "direction": Direction,
     "points_of_state": dict[str, Any],
 }
-_EXAMPLES = {"areas": [f"[{LayerTable.example}]"]}
+_EXAMPLES = {"points": PointsTable.example, "levels": LevelsTable.example, "areas": f"[{LayerTable.example}]"}
+
+
+def example_of(figure: KindFigure) -> str | None:
+    """How a figure of a component is written, in US units; None where neither its kind nor its sort has an example."""
+    return figure.written or _EXAMPLES.get(figure.sort)
 
 
 def _annotation(figure: KindFigure) -> Any:
@@ -349,6 +356,6 @@ def component_model(kind: Kind) -> type[Part]:
     }
     for name, figure in kind.figures.items():
         kept = _annotation(figure)
-        example = Field(default=None, examples=_EXAMPLES.get(figure.sort))
+        example = Field(default=None, examples=[shown] if (shown := example_of(figure)) else None)
         fields[name] = (kept, ...) if figure.needed else (kept | None, example)
     return create_model(f"{kind.id} component", __base__=Part, **fields)

@@ -58,6 +58,7 @@ SECTIONS = (
 MOST = 2_000
 """The most rows in one section of a plan."""
 
+_A_LEAN = 'nose_up = "50 %"'
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _+-]{0,39}")
 
 
@@ -106,7 +107,7 @@ class _Reader:
             def place(inner: tuple[int | str, ...]) -> dict[str, Any]:
                 return self.place((*path, *inner))
 
-            self.faults += faults_of(error, model, place)
+            self.faults += faults_of(error, model, place, self.context["units"])
             return None
 
     def read_all(self, name: str, model: type[P]) -> dict[str, P]:
@@ -283,6 +284,9 @@ def _attitude(reader: _Reader, home: tuple[str, ...], table: AttitudeTable, pres
         message = f"stands over {theirs} of {table.like}, its opposite"
         reader.fault((*home, own), message, expected=f'{theirs}, or no like = "{table.like}"')
     here = attitude(home[-1], table, preset)
+    if not here.says:
+        message = "neither leans nor pushes: that is level, which is always there"
+        reader.fault(home, message, expected=f"{here.name} = {AttitudeTable.example}, or figures of its own")
     if too_light(here):
         message = f"leaves {here.weight:.2f} g of gravity: where down is cannot be told"
         reader.fault(home, message, expected="an acceleration that does not take away what the slope gives")
@@ -296,10 +300,15 @@ def _preset(reader: _Reader, catalog: Catalog, path: tuple[str, ...], like: obje
     presets = catalog.ids("attitudes")
     if like in presets:
         return catalog.attitude(like)
-    reader.fault(
-        path, f'"{like}" is no preset', expected="one of " + ", ".join(presets), nearest=nearest(like, presets)
-    )
+    # A size of its own stands for none of the presets: those of its sort are named, the person chooses.
+    meant = words.offer("like", like, presets) or words.offer("like", _unsized(like), presets)
+    expect = (meant or "one of " + ", ".join(presets)) + f", or figures of its own in place of like, as {_A_LEAN}"
+    reader.fault(path, f'"{like}" is no preset', expected=expect, nearest=words.near("like", like, presets))
     return None
+
+
+def _unsized(like: str) -> str:
+    return re.sub(r"[-_ ]*\d.*", "", like)
 
 
 def _look_for_duties(reader: _Reader, path: tuple[str, ...], said: object) -> None:
@@ -356,7 +365,7 @@ def _component(reader: _Reader, name: str, raw: dict[str, Any], kind: Kind, mode
                 nearest=near,
             )
     stated = frozenset(raw) & frozenset(kind.figures)
-    return Component(name, kind, ports, values, stated, table.on)  # type: ignore[attr-defined]
+    return Component(name, kind, ports, values, stated, table.on, reader.context["units"])  # type: ignore[attr-defined]
 
 
 def _ambient(head: PlanTable, duties: list[str]) -> Ambient:

@@ -15,10 +15,10 @@ if TYPE_CHECKING:
     from lines.plan import Plan
 
 
-def next_stock(catalog: Catalog, stock: Stock) -> Stock | None:
-    """The next dash size of the same family with a wider bore; None where there is none."""
+def next_stock(catalog: Catalog, stock: Stock, least: float = 0.0) -> Stock | None:
+    """The next dash size of the same family with a wider bore, of `least` [m] or more; None where there is none."""
     family = (row for row in map(catalog.stock, catalog.ids("stock")) if row.family == stock.family)
-    larger = (row for row in family if row.dash > stock.dash and row.bore > stock.bore)
+    larger = (row for row in family if row.dash > stock.dash and row.bore > stock.bore and row.bore >= least)
     return min(larger, key=lambda row: row.bore, default=None)
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from catalogs.units import System
     from lines.plan import Plan
     from reports.drainstates import DrainState, DrainStates
-    from solver.drains.drainage import Drain
+    from solver.drains.drain import Drain
 
     Array = npt.NDArray[np.float64]
     Booleans = npt.NDArray[np.bool_]
@@ -172,7 +172,7 @@ def facts(plan: Plan, drain: Drain, state: DrainState, drop: str) -> tuple[tuple
     gas = f"{100 * (1 - oil / foam):.0f} % gas"
 
     def flow(value: float) -> str:
-        return show(Quantity(float(value), "volume_flow"), system)
+        return show(Quantity(float(value), "oil_flow"), system)
 
     warm = show(Quantity(float(drain.temperature[duty]), "temperature"), system)
     return (
@@ -187,7 +187,7 @@ def facts(plan: Plan, drain: Drain, state: DrainState, drop: str) -> tuple[tuple
 
 
 def under_text(state: DrainState, system: System) -> str:
-    """How far the oil stays under the flooding point, as a tape reads it; that it runs free where nothing stands."""
+    """How far the oil stays under the flooding point, as a tape reads it, or that it runs part full."""
     if state.clearance is None:
         return "not known"
     if state.clearance >= 0 and state.free:
@@ -195,8 +195,8 @@ def under_text(state: DrainState, system: System) -> str:
     return f"{length_text(abs(state.clearance), system)} {'under' if state.clearance >= 0 else 'OVER'}"
 
 
-RUNS_FREE = "runs free"
-"""What is said of oil that flows with a way for gas over it, from the flooding point on."""
+RUNS_FREE = "runs part full"
+"""What is said of oil that stands nowhere: it flows part full from the flooding point on."""
 
 
 def over_text(mouth: float | None, system: System) -> str:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from reports.drainprofile import Profile
     from reports.drainstates import DrainState, DrainStates
     from reports.leaning import LimitRow, Polar
-    from solver.drains.drainage import Drain
+    from solver.drains.drain import Drain
     from solver.drains.envelope import Envelope
     from solver.study import Study
 
@@ -79,11 +79,36 @@ class DrainPage:
 
 @dataclass(frozen=True)
 class NoDrain:
-    """A drain of which nothing can be told."""
+    """A drain without a picture: nothing can be told of it, or a pump draws it."""
 
     turbo: str
+    verdict: str
     why: str
     needs: str
+    lines: tuple[tuple[str, str], ...] = ()
+    """What the findings say of a pump: rule and text."""
+
+    @property
+    def says(self) -> str:
+        """In a sentence."""
+        return f"{self.verdict.upper()}, {self.why}."
+
+
+def _untold(turbo: str, why: str, needs: str) -> NoDrain:
+    return NoDrain(turbo, str(Verdict.UNCHECKED), f"how it drains cannot be told: {why}", needs)
+
+
+def _pumped(study: Study, drain: Drain, pump: str, found: list[Finding]) -> NoDrain:
+    """What the findings say of the scavenge pump and its lines."""
+    places = {pump, *(tag for tag, run in study.plan.runs.items() if pump in {_owner(run.start), _owner(run.end)})}
+    own = [f for f in found if f.rule.startswith(RULES) and f.place in places]
+    lines = tuple((f"{f.verdict.upper()} {f.rule.removeprefix(RULES)}", f.why.say(study.plan.system)) for f in own)
+    worst = min((f.verdict for f in own), key=ORDER.index, default=Verdict.UNCHECKED)
+    return NoDrain(drain.turbo, str(worst), f"{pump} draws its oil: how the vehicle leans does not decide", "", lines)
+
+
+def _owner(port: str) -> str:
+    return port.partition(".")[0]
 
 
 def drain_pages(study: Study, found: list[Finding]) -> list[DrainPage | NoDrain]:
@@ -93,10 +118,12 @@ def drain_pages(study: Study, found: list[Finding]) -> list[DrainPage | NoDrain]
 
 def _page(study: Study, turbo: str, drain: Drain | UnknownInputError, found: list[Finding]) -> DrainPage | NoDrain:
     if isinstance(drain, UnknownInputError):
-        return NoDrain(turbo, drain.reason, drain.needs or "")
+        return _untold(turbo, drain.reason, drain.needs or "")
     duties = [duty for n, duty in enumerate(study.plan.duties) if n in drain.known]
     if not any(a.duties is None or set(duties) & set(a.duties) for a in study.plan.attitudes.values()):
-        return NoDrain(turbo, NO_STATE, "its feed at a duty that goes with an attitude")
+        return _untold(turbo, NO_STATE, "its feed at a duty that goes with an attitude")
+    if drain.pump is not None:
+        return _pumped(study, drain, drain.pump.name, found)
     return _drawn(study, drain_states(study.plan, stood(study.plan, drain), found))
 
 
@@ -164,7 +191,7 @@ def _row(number: int, group: list[DrainState], system: System) -> DrainRow:
         lean=lean_text(*leans(highest.attitude.down)),
         slope=slope_text(highest.fall).removeprefix("falls "),
         where=f"{run} at {taped(far, system).text}",
-        depth=depth_text(highest),
+        depth=depth_text(max(group, key=lambda state: (state.depth is not None, state.depth or state.froude))),
         under=under_text(highest, system) + duty,
         over=over_text(highest.mouth, system),
         verdict=_verdict_text(worst, rules),

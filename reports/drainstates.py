@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from lines.finding import Finding
     from lines.plan import Plan
     from lines.states import Attitude
-    from solver.drains.drainage import Drain
+    from solver.drains.drain import Drain
     from solver.drains.stood import Stood
 
 ORDER = (Verdict.FAIL, Verdict.CAUTION, Verdict.UNCHECKED, Verdict.PASS)

@@ -30,7 +30,7 @@ RIM = {"up": "nose down (descent)", "left": "left side low", "down": "nose up (c
 BOUND = 1e-3
 """Clearances beyond this on either side tell nothing more of where the limit lies [m]."""
 LEANS_LITTLE = math.radians(0.05)
-NOT_LEVEL = "floods on level ground"
+NOT_LEVEL = "not even level"
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ class LimitRow:
     texts: tuple[str, ...]
     """Warm, and cold where that is apart."""
     numbers: tuple[float | None, ...]
-    """The same in degrees; None where it floods on level ground."""
+    """The same in degrees; None where it does not work on level ground."""
 
 
 def polar(found: Envelope, worst: list[DrainState]) -> Polar:

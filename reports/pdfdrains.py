@@ -51,8 +51,9 @@ def drain_story(pages: list[DrainPage | NoDrain], room: tuple[float, float]) -> 
 
 def _unknown(page: NoDrain) -> Story:
     story: Story = [title(f"Oil drain of {page.turbo}")]
-    story += [para(f"UNCHECKED, how it drains cannot be told: {page.why}.", 11, bold=True, after=6)]
-    return story + ([labelled("Needed", page.needs, 11)] if page.needs else [])
+    story += [para(page.says, 11, bold=True, after=6)]
+    needed = [("Needed", page.needs)] if page.needs else []
+    return [*story, *(labelled(word, text, 11, after=4) for word, text in [*needed, *page.lines])]
 
 
 def _page(page: DrainPage, width: float, height: float) -> Story:

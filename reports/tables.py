@@ -164,7 +164,7 @@ def drain_table(packet: Packet) -> Table:
         if isinstance(page, DrainPage):
             rows += [[page.turbo, *_drain_cells(state, packet.system), None, None] for state in page.states]
         else:
-            rows.append([page.turbo, *[None] * 13, "unchecked", None, page.why, page.needs])
+            rows.append([page.turbo, *[None] * 13, page.verdict, None, page.why, page.needs or None])
     return Table(names, rows)
 
 
@@ -186,7 +186,7 @@ def envelope_table(packet: Packet) -> Table:
     """How far the vehicle may lean toward each bearing, to the half degree below; where that is not known, why."""
     names = ["turbocharger", "downhill toward [deg, 0 forward, 90 left]"]
     names += [f"largest safe tilt, {oil} oil [deg]" for oil in (WARM, COLD)]
-    names += [f"floods on level ground, {oil} oil" for oil in (WARM, COLD)] + ["why"]
+    names += [f"not even level, {oil} oil" for oil in (WARM, COLD)] + ["why"]
     rows: list[list[Cell]] = []
     for page in packet.drains:
         if isinstance(page, DrainPage) and page.envelope is not None:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from catalogs.errors import UnknownInputError
+from catalogs.errors import NoAnswerError, UnknownInputError
 from catalogs.units import Quantity, show
 from solver.stated import asked_for, asked_in, figure
 
@@ -57,8 +57,10 @@ def blow_by(plan: Plan, circuit: Circuit, crankcase: Component) -> Array:
     As stated, else estimated.
 
     Raises:
-        UnknownInputError: it is not stated, and neither is what the estimate needs.
+        NoAnswerError: its circuit carries a liquid.
+        UnknownInputError: it is not stated, and neither is what the estimate needs; or a boost cannot be.
     """
+    _refuse_liquid(plan, circuit, crankcase)
     duties = list(plan.duties)
     stated = crankcase.figures.get(BLOW_BY)
     if stated is not None:
@@ -68,6 +70,7 @@ def blow_by(plan: Plan, circuit: Circuit, crankcase: Component) -> Array:
     speed = np.array([table.engine_speed for table in tables], dtype=np.float64)
     outside = np.array(list(plan.ambient.pressure.values()))
     manifold = np.array([b.absolute(p) for t, p in zip(tables, outside, strict=True) if (b := t.boost) is not None])
+    _refuse_beyond_vacuum(plan, crankcase, manifold)
     efficiency = np.array(crankcase.figures["volumetric_efficiency"].over(duties), dtype=np.float64)
     taken = air_taken(figure(crankcase, "displacement"), speed, efficiency) * manifold / outside
     warmed = np.array(plan.circuits[circuit.name].temperature.over(duties)) / np.array(
@@ -102,6 +105,36 @@ def _refuse_unknown(plan: Plan, crankcase: Component) -> None:
             f"the blow-by of {name} is not stated, and what it could be estimated from is not known",
             needs="; ".join([*needs, measured]),
         )
+
+
+def _refuse_liquid(plan: Plan, circuit: Circuit, crankcase: Component) -> None:
+    """Raises NoAnswerError where blow-by would be a liquid."""
+    fluid = plan.catalog.fluid(plan.circuits[circuit.name].fluid)
+    if fluid.family != "gas":
+        raise NoAnswerError(
+            f"circuit {circuit.name} carries {fluid.means}, and what blows by into {crankcase.name} is a gas",
+            needs=f'fluid = "air" in [circuits.{circuit.name}]; what drains of oil in a circuit of its own',
+        )
+
+
+def _refuse_beyond_vacuum(plan: Plan, crankcase: Component, manifold: Array) -> None:
+    """Raises UnknownInputError where a boost is under a vacuum at the altitude of its duty.
+
+    Args:
+        plan: the plan.
+        crankcase: of the engine.
+        manifold: pressure in its manifold at every duty [Pa absolute].
+    """
+    off = [duty for duty, pressure in zip(plan.duties, manifold, strict=True) if pressure <= 0]
+    if not off:
+        return
+    boost, altitude = plan.duties[off[0]].boost, plan.head.ambient.altitude.at(off[0])
+    assert boost is not None
+    here, height = (show(quantity, plan.system) for quantity in (boost, Quantity(altitude, "altitude")))
+    raise UnknownInputError(
+        f"boost of {here} in {off[0]} cannot be: that is more than all of the air at {height}",
+        needs=asked_in(off, "boost", "boost", f"the blow-by of {crankcase.name} follows from it, over the air there"),
+    )
 
 
 def sources(circuit: Circuit) -> list[str]:

@@ -36,10 +36,15 @@ class Crankcase:
 
     pressure: Array
     """At every duty [Pa absolute]."""
-    at_least: bool
-    """Is it more at some duty, at which the gas of its breather falls by too much for one density?"""
+    more_at: frozenset[str]
+    """The duties at which it is more, as the gas of its breather falls by too much for one density."""
     grade: Grade
     """Of the weakest figure of its breather."""
+
+    @property
+    def at_least(self) -> bool:
+        """Is it more at some duty?"""
+        return bool(self.more_at)
 
 
 def crankcase_pressure(answers: Mapping[str, Solution | Unsolved]) -> Crankcase | None:
@@ -61,13 +66,13 @@ def crankcase_pressure(answers: Mapping[str, Solution | Unsolved]) -> Crankcase 
                     f"the pressure in {name.partition('.')[0]} is not known",
                     needs=f"what circuit.flow/{circuit.name} asks for, or crankcase of the sump, measured",
                 )
-            solution, at_least = known
-            found.append(Crankcase(solution.total(name), bool(at_least), solution.model.grade))
+            solution, more_at = known
+            found.append(Crankcase(solution.total(name), frozenset(more_at), solution.model.grade))
     if not found:
         return None
     return Crankcase(
         np.max([one.pressure for one in found], axis=0),
-        any(one.at_least for one in found),
+        frozenset[str]().union(*(one.more_at for one in found)),
         weakest(one.grade for one in found),
     )
 

@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from solver.arrival import Way, way_to
+from solver.devices import Pump
+from solver.profile import profile
 from solver.restrictor import Seat
 from solver.solution import Solution
 
@@ -15,14 +18,10 @@ if TYPE_CHECKING:
 
     from lines.graph import Circuit, Edge
     from lines.plan import Component
-    from solver.arrival import Way
     from solver.solution import Unsolved
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]
-
-STANDS = 1e3
-"""An engine whose oil has no more than this over ambient anywhere stands [Pa]."""
 
 
 @dataclass(frozen=True)
@@ -66,19 +65,64 @@ class Feed:
         """
         return answer.static_at(self.inlet) - self.ambient
 
+    def sources(self, answer: Solution) -> dict[str, Array]:
+        """What its oil may come from and what it has there, by duty [Pa over ambient].
+
+        Those are the places whose pressure the plan states and the outlets of pumps. No surface drives oil, nor does
+        the pressure inside a bearing housing.
+        """
+        stated = [
+            name
+            for name, node in self.circuit.nodes.items()
+            if node.inner is not None
+            and node.inner.pressure not in {"", "ambient"}
+            and not node.inner.height
+            and "bearing" not in node.component.kind.figures
+        ]
+        edges, devices = answer.model.edges, answer.model.network.devices
+        pumps = [self.circuit.edges[edges[i]].end for i, device in devices.items() if isinstance(device, Pump)]
+        return {name: answer.total(name) - self.ambient for name in stated + pumps}
+
     def running(self, answer: Solution) -> list[int]:
-        """The numbers of the duties in which the engine turns and so has oil pressure."""
+        """The numbers of the duties in which the engine turns.
+
+        That is what its speed says; where that is not stated, oil that has more pressure than of an engine that stands.
+        """
+        stands = self.study.plan.catalog.limit("oil.feed.stands").caution_below or 0.0
+        highest = np.max([np.zeros(len(self.duties)), *self.sources(answer).values()], axis=0)
         speeds = [table.engine_speed for table in self.study.plan.duties.values()]
-        known = [name for name, node in self.circuit.nodes.items() if node.inner is not None and node.inner.pressure]
-        highest = np.max([answer.total(name) - self.ambient for name in known], axis=0)
-        driven = bool(answer.model.network.devices)
-        return [i for i, speed in enumerate(speeds) if speed != 0 and (highest[i] > STANDS or driven)]
+        return [i for i, speed in enumerate(speeds) if (highest[i] >= stands if speed is None else speed > 0)]
+
+    def taken_to_stand(self, running: list[int]) -> list[str]:
+        """The duties whose engine is only taken to stand, by its oil pressure."""
+        tables = self.study.plan.duties.items()
+        return [d for i, (d, table) in enumerate(tables) if i not in running and table.engine_speed is None]
+
+    def tops(self, answer: Solution) -> dict[str, float]:
+        """The highest point of each run whose way in the vehicle is known [m], as the heights of the answer."""
+        found = dict[str, float]()
+        for tag in self.circuit.runs:
+            made = self.study.assemblies[tag]
+            line = profile(made)
+            if line is not None and made.placed and not made.astray:
+                heights = line.points[:, 2]
+                found[tag] = answer.model.heights[made.run.start] + float(heights.max() - heights[0])
+        return found
 
     def warm(self) -> list[int]:
         """The numbers of the duties in which the oil is warm."""
-        from_ = self.study.plan.catalog.limit("oil.feed.warm").caution_below
+        from_ = self.study.plan.catalog.limit("oil.feed.warm").caution_below or 0.0
         temperature = self.study.plan.circuits[self.circuit.name].temperature.over(self.duties)
-        return [i for i, t in enumerate(temperature) if from_ is None or t >= from_]
+        return [i for i, t in enumerate(temperature) if t >= from_]
+
+    def way(self, answer: Solution, place: str, duty: int) -> Way:
+        """The way on which oil comes to a node of its circuit at a duty, by its number.
+
+        None where what comes is only what a bearing housing presses back.
+        """
+        found = way_to(answer, place, duty)
+        pressed_back = any(_has_bearings(self.circuit.edges[name]) for name in found.edges)
+        return Way((), (answer.model.number[place],)) if pressed_back else found
 
     def seat(self, way: Way) -> Seat:
         """Where a hole for this turbocharger sits: in the nearest restrictor on its way, or else at its inlet."""

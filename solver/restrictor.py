@@ -100,17 +100,17 @@ def with_losses(answer: Solution, parts: dict[str, Sequence[Part]], system: Syst
     return Solution(changed, answer.batch, state, reasons(changed, answer.batch, state, system))
 
 
-def leaving_at(answer: Solution, node: int, outside: Array, system: System) -> Solution:
+def leaving_at(answer: Solution, node: int, outside: Array, height: float, system: System) -> Solution:
     """The circuit of an answer solved again with its liquid leaving freely at a node.
 
     Args:
         answer: of a circuit of liquid.
         node: its number in the network.
         outside: pressure where it leaves, by duty [Pa absolute].
+        height: at which it leaves [m].
         system: in which units reasons are worded.
     """
     found, net = answer.model, answer.model.network
-    height = max(found.heights[name] for name, number in found.number.items() if number == node)
     fixed, known = net.fixed.copy(), answer.batch.known.copy()
     fixed[node], known[:, node] = True, outside + found.density * STANDARD_GRAVITY * height
     changed, batch = replace(found, network=replace(net, fixed=fixed)), replace(answer.batch, known=known)

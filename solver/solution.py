@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -151,6 +152,13 @@ class Unsolved:
 
     circuit: Circuit
     error: NoAnswerError
+
+    @property
+    def needs(self) -> str:
+        """The figure that would give it an answer, by its key; how that is written the circuit's own finding says."""
+        key = re.search(r"\w+ in \[[^\]]+\]", self.error.needs or "")
+        rule = f"circuit.flow/{self.circuit.name}"
+        return f"{key[0]}, as {rule} shows" if key else f"what {rule} asks for"
 
 
 def solve_circuit(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded: bool = False) -> Solution:

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from catalogs import units
 from catalogs.errors import UnknownInputError
-from lines.plan import PointsTable
+from catalogs.examples import in_units
+from lines.plan import example_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -54,7 +55,8 @@ def by(component: Component, path: KindPath) -> set[str]:
 
 def how_it_resists(component: Component, path: KindPath) -> str:
     """What to write for a way inside a component that resists by its points, or by its coefficient."""
-    coefficient = f'k = 2.5 and bore = "8 mm" in [components.{component.name}], as its maker states them'
+    numbers = in_units('k = 2.5 and bore = "0.315 in"', component.system)
+    coefficient = f"{numbers} in [components.{component.name}], as its maker states them"
     figures = by(component, path)
     ways = [asked_for(component, "points")] if "points" in figures else []
     return ", or ".join(ways + ([coefficient] if "k" in figures else []))
@@ -66,12 +68,12 @@ def asked_in(duties: Iterable[str], key: str, dimension: str, why: str) -> str:
 
 
 def asked_for(component: Component, key: str) -> str:
-    """What to write for a figure of a component: its key and its table, with its choices or how its quantity reads."""
+    """What to write for a figure of a component: its key and its table, with its choices or how it is written."""
     figure = component.kind.figures[key]
     if figure.choice:
         form = " or ".join(f'"{word}"' for word in figure.choice)
-    elif figure.sort == "points":
-        form = PointsTable.example
+    elif example := example_of(figure):
+        form = in_units(example, component.system)
     elif figure.sort == "curve":
         driven = any(path.law == "engine_pump" for path in component.kind.paths)
         form = f"a row of the curves table with the {'speed' if driven else 'voltage'} of each point"

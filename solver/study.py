@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from lines.assembly import Assembly, assemblies
 from lines.graph import Circuit, circuits
-from solver.drains.drainage import Drain, drains
+from solver.drains.drain import Drain
+from solver.drains.drainage import drains
 from solver.solution import Solution, Unsolved, solve_plan
 
 if TYPE_CHECKING:

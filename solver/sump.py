@@ -18,8 +18,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from catalogs.errors import UnknownInputError
+from catalogs.examples import in_units
 from lines.layers import TOUCHES, LayerTable, bounds, flat_along
-from lines.plan import LevelsTable
 from solver.stated import asked_for, figure
 
 if TYPE_CHECKING:
@@ -261,9 +261,7 @@ def oil_in(component: Component, which: Which = "full") -> Oil:
         if body is None:
             return Oil(surface, None, None, lacks, needs)
         return Oil(surface, body, _volume_at(component, body, surface, which))
-    needs = (
-        f"surface = {LevelsTable.example} in [components.{component.name}], the vehicle level and the engine running"
-    )
+    needs = f"{asked_for(component, 'surface')}, the vehicle level and the engine running"
     if which == "low":
         raise UnknownInputError(f"the low mark of {component.name} is not known", needs=needs)
     if body is None or component.figures.get("volume") is None:
@@ -294,7 +292,8 @@ def _body(component: Component) -> tuple[Array | None, str, str]:
     if corner is None or opposite is None:
         lacks = [key for key, point in (("corner", corner), ("opposite", opposite)) if point is None]
         reason = f"the box that holds the oil of {name} is not known: it has no {' and no '.join(lacks)}"
-        return None, reason, f"{_A_BOX} in [components.{name}], or areas = [{LayerTable.example}, ...]"
+        needs = f"{in_units(_A_BOX, component.system)} in [components.{name}], or {asked_for(component, 'areas')}"
+        return None, reason, needs
     box = bounds(corner, opposite)
     if flat := flat_along(box):
         reason = f"opposite of {name} lies as far {flat} as corner: the box has no room"

@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 
 from catalogs.grades import Grade
-from solver.drains.drainage import Drain
+from solver.drains.drain import Drain
 from solver.drains.foam import Foam
 from solver.drains.line import DrainLine
 from solver.drains.surface import States
@@ -46,6 +46,7 @@ def drain(points, *, flow=1e-5, density=850.0, viscosity=0.010, over=0.0, oil=No
         known=tuple(range(len(flow))),
         foams=(Foam(flow, np.full(len(flow), density), viscosity),),
         temperature=np.linspace(380.0, 280.0, len(flow)),
+        cold=np.linspace(380.0, 280.0, len(flow)) < 333.15,
         over=np.full(len(flow), over),
         floods=made.points[0] if floods is None else np.asarray(floods, dtype=float),
         sump="" if oil is None else "sump",

@@ -53,6 +53,43 @@ def feed_plan(folder, turbo, *, pressure=None, duties=None, between=(), oil=None
     )
 
 
+def pumped_plan(folder, turbo, suction="600 mm", **sump):
+    """A plan in which the engine's own pump feeds one turbocharger out of a sump; the pump's curve is invented.
+
+    Args:
+        folder: where to write it.
+        turbo: figures of the turbocharger.
+        suction: length of the hose from the sump to the pump.
+        sump: more figures of the sump.
+    """
+    points = [
+        {"speed": f"{n} rpm", "rise": f"{rise * (n / 3000) ** 2} bar", "flow": f"{flow * n / 3000} L/min"}
+        for n in (400, 3000)
+        for rise, flow in ((0, 1.3), (4, 0.7), (8, 0.01))
+    ]
+    return read(
+        folder,
+        fluids={"oil": OIL},
+        circuits={"line": HOT},
+        duties={"steady": {"engine_speed": "2500 rpm"}},
+        curves={"gears": {"means": "for the test", "points": points, "source": "for the test", "grade": "published"}},
+        components={
+            "pan": {
+                "kind": "sump",
+                "surface": {"full": "150 mm", "low": "120 mm"},
+                "ports": {"pickup": {"height": "0 mm"}},
+            }
+            | sump,
+            "pump": {"kind": "oil-pump", "ratio": 1, "curve": "gears"},
+            "turbo": {"kind": "turbocharger"} | turbo,
+        },
+        runs={
+            "O0": run("pan.pickup", "pump.in", "ptfe-braid -10", **HOSE | {"length": suction}),
+            "O1": run("pump.out", "turbo.feed", "ptfe-braid -4", **HOSE),
+        },
+    )
+
+
 def jet(bore):
     """A restrictor of this bore, drilled through 2 mm."""
     return ("jet", {"kind": "restrictor", "bore": bore, "length": "2 mm"})

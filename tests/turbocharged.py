@@ -10,7 +10,7 @@ POINTS = {
     "drop": ["1 bar", "2.5 bar"],
 }
 BOX = {"corner": "-200, -150, 0 mm", "opposite": "200, 150, 250 mm", "surface": {"full": "120 mm", "low": "90 mm"}}
-TEMPERATURE = {"hot": "110 C", "cold": "60 C"}
+TEMPERATURE = {"hot": "110 C", "cold": "40 C"}
 
 
 def place(xyz):

@@ -52,6 +52,7 @@ CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
     breatherway.loop,
     breatherway.outlet,
     drain.fall,
+    flooding.missing,
     flooding.surface,
     flooding.outlet,
     filling.depth,

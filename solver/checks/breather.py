@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.blowby import BLOW_BY, blow_by, is_estimated, sources
 from solver.bores import port_bore
-from solver.checks.breathercures import as_worn, enlarged, losses, second_line
+from solver.checks.breathercures import as_worn, less_pressure
 from solver.checks.judging import judge, verdict_of
 from solver.components import absolute
-from solver.crankcase import as_far_as_found, breathers
+from solver.crankcase import Crankcase, as_far_as_found, breathers, crankcase_pressure
 from solver.solution import Solution
 
 if TYPE_CHECKING:
@@ -37,12 +38,16 @@ def _pressure(study: Study, circuit: Circuit, node: str) -> Finding:
         why = words("Its pressure is not known: circuit {circuit} has no answer at every duty.", circuit=circuit.name)
         needs = f"what circuit.flow/{circuit.name} asks for, or a gauge on the dipstick tube at full load"
         return unchecked("breather.pressure", crankcase.name, why, needs)
-    solution, at_least = found
+    solution, more_at = found
     duties = solution.model.duties
     over = solution.total(node) - np.array(list(study.plan.ambient.pressure.values()))
     cases = [Case(State(duty=d), Quantity(float(x), "gas_drop")) for d, x in zip(duties, over, strict=True)]
     limit = study.plan.catalog.limit("breather.pressure")
     enough = next((x for x in (limit.caution_above, limit.fail_above) if x is not None), 0.0)
+    vague = [case for case in cases if case.state.duty in more_at and case.value.value <= enough]
+    sure = [case for case in cases if case not in vague]
+    if vague and all(verdict_of(limit, case.value.value) is Verdict.PASS for case in sure):
+        return _vague(crankcase.name, vague[0])
     flows = blow_by(study.plan, circuit, crankcase)
 
     def why_pressure(_verdict: Verdict, case: Case) -> Words:
@@ -51,35 +56,55 @@ def _pressure(study: Study, circuit: Circuit, node: str) -> Finding:
             text = text.replace("of blow-by leave", "of blow-by, estimated for an engine that is {wear}, leave")
         worn = as_worn(study, circuit.name, node) if is_estimated(crankcase) and case.value.value >= 0 else None
         if worn is not None:
-            text += " Once worn, it would come to {worn}."
-            text = text.replace("{worn}.", "{worn}, over the limit.") if worn > enough else text
+            text += f" Once worn, it would come to {worn.least}{{worn}}"
+            text += ", over the limit." if worn.over > enough else "."
         return words(
             text,
             duty=case.state.duty,
             flow=Quantity(float(flows[duties.index(case.state.duty)]), "gas_flow"),
-            least="at least " if case.state.duty in at_least else "",
+            least="at least " if case.state.duty in more_at else "",
             off=Quantity(abs(case.value.value), "gas_drop"),
             side="under" if case.value.value < 0 else "over",
             ends=_where_it_ends(circuit),
             wear=str(crankcase.figures["wear"]),
-            worn=Quantity(worn or 0.0, "gas_drop"),
+            worn=Quantity(0.0 if worn is None else worn.over, "gas_drop"),
         )
 
     def change(_verdict: Verdict, case: Case) -> Words:
         if case.value.value < 0:
             return words("Less suction on it: a smaller bore to what draws on it, or a valve that lets air in.")
-        return _less_pressure(study, solution, node, duties.index(case.state.duty), enough)
+        return less_pressure(study, solution, node, duties.index(case.state.duty), enough)
 
-    return judge(limit, crankcase.name, cases, why=why_pressure, change=change, grades=[solution.model.grade])
+    return judge(limit, crankcase.name, sure, why=why_pressure, change=change, grades=[solution.model.grade])
+
+
+def _vague(crankcase: str, case: Case) -> Finding:
+    """The finding where what was found would pass, but is only the least that it can be."""
+    why = words(
+        "At {duty} it stands {off} {side} the air outside, or higher; how much is not known: the gas of its breather "
+        "falls by too much for one density.",
+        duty=case.state.duty,
+        off=Quantity(abs(case.value.value), "gas_drop"),
+        side="under" if case.value.value < 0 else "over",
+    )
+    return unchecked("breather.pressure", crankcase, why, "a gauge on the dipstick tube at this duty, or a wider line")
 
 
 def measured(study: Study) -> list[Finding]:
-    """`breather.pressure` of each sump whose plan states the crankcase pressure itself."""
-    sumps = (c for c in study.plan.components.values() if c.kind.id == "sump" and "crankcase" in c.stated)
-    return [_measured(study.plan, sump) for sump in sumps]
+    """`breather.pressure` of each sump whose plan states the crankcase pressure itself.
+
+    And `breather.measured`: how far that is from what the plan's own breather gives.
+    """
+    sumps = [c for c in study.plan.components.values() if c.kind.id == "sump" and "crankcase" in c.stated]
+    try:
+        computed = crankcase_pressure(study.solutions)
+    except UnknownInputError:
+        computed = None
+    found = [_measured(study.plan, sump, computed) for sump in sumps]
+    return found if computed is None else found + [_compared(study, sump, computed) for sump in sumps]
 
 
-def _measured(plan: Plan, sump: Component) -> Finding:
+def _measured(plan: Plan, sump: Component, computed: Crankcase | None) -> Finding:
     over = absolute(plan, sump.figures["crankcase"]) - np.array(list(plan.ambient.pressure.values()))
     cases = [Case(State(duty=d), Quantity(float(x), "gas_drop")) for d, x in zip(plan.duties, over, strict=True)]
 
@@ -89,32 +114,67 @@ def _measured(plan: Plan, sump: Component) -> Finding:
         off = Quantity(abs(case.value.value), "gas_drop")
         return words(text, duty=case.state.duty, off=off, side=side)
 
-    def change(_verdict: Verdict, _case: Case) -> Words:
-        return words("Wider breather lines or more of them: a crankcase in the plan tells which, and by how much.")
+    def change(_verdict: Verdict, case: Case) -> Words:
+        if case.value.value < 0:
+            return words("Less suction on it: a smaller bore to what draws on it, or a valve that lets air in.")
+        text = "Wider breather lines or more of them: a crankcase in the plan tells which, and by how much."
+        if computed is not None:
+            text = (
+                "Wider breather lines or more of them, once breather.measured/{sump} has told which pressure is right."
+            )
+        return words(text, sump=sump.name)
 
     return judge(plan.catalog.limit("breather.pressure"), sump.name, cases, why=why, change=change)
 
 
-def _less_pressure(study: Study, solution: Solution, node: str, row: int, enough: float) -> Words:
-    """Where the most of it is lost, and what a wider line or a second one would leave."""
-    name, most = solution.model.circuit.name, losses(solution, row)[0]
-    text, facts = "The most of it, {lost}, is lost in {thing}.", {"thing": most.thing}
-    drops = {"lost": Quantity(most.drop, "gas_drop")}
-    if not most.bored:
-        text += " Take a larger one, or two."
-    by_size = enlarged(study, name, node, enough)
-    if by_size is not None:
-        text += " With {size}, the ports to match, it would be {wider}" + _still(by_size.over, enough)
-        facts["size"], drops["wider"] = by_size.what, Quantity(by_size.over, "gas_drop")
-    beside = second_line(study, name, node, most.run) if most.run else None
-    if beside is not None:
-        text += " With {second} it would be {beside}" + _still(beside.over, enough)
-        facts["second"], drops["beside"] = beside.what, Quantity(beside.over, "gas_drop")
-    return words(text, **facts, **drops)
+def _compared(study: Study, sump: Component, computed: Crankcase) -> Finding:
+    """How far the pressure that the plan states is from that of its breather; where that is at least, under it."""
+    plan, duties = study.plan, list(study.plan.duties)
+    outside = np.array(list(plan.ambient.pressure.values()))
+    stated = absolute(plan, sump.figures["crankcase"]) - outside
+    given = computed.pressure - outside
+    told = [i for i, duty in enumerate(duties) if duty not in computed.more_at or stated[i] < given[i]]
+    if not told:
+        why_not = words("The plan states a pressure over the least that its breather can give: both may be right.")
+        return unchecked("breather.measured", sump.name, why_not, "what breather.pressure of the crankcase asks for")
+    gaps = np.abs(stated - given)
+    cases = [Case(State(duty=duties[i]), Quantity(float(gaps[i]), "gas_drop")) for i in told]
 
+    def why(verdict: Verdict, case: Case) -> Words:
+        row = duties.index(case.state.duty)
+        text = "At {duty} the plan states {stated} against the air outside in {sump}, and its breather gives "
+        text += "{least}{given}"
+        text += ": that is one pressure." if verdict is Verdict.PASS else ": one of the two is wrong."
+        return words(
+            text,
+            duty=case.state.duty,
+            sump=sump.name,
+            stated=Quantity(float(stated[row]), "gas_drop"),
+            least="at least " if case.state.duty in computed.more_at else "",
+            given=Quantity(float(given[row]), "gas_drop"),
+        )
 
-def _still(over: float, enough: float) -> str:
-    return "." if over <= enough else ", still too much."
+    def change(_verdict: Verdict, case: Case) -> Words:
+        row = duties.index(case.state.duty)
+        text = "Measure it again at {duty}, with a gauge on the dipstick tube. If it is as stated, "
+        text += "more blows by than counted, or a line is narrower, clogged or kinked"
+        if stated[row] < given[row]:
+            text = text.replace("more blows", "less blows").replace(
+                "a line is narrower, clogged or kinked", "there is another way out of the crankcase"
+            )
+        guessed = [
+            circuit.nodes[node].component.name
+            for circuit in breathers(study)
+            for node in sources(circuit)
+            if is_estimated(circuit.nodes[node].component)
+        ]
+        if guessed:
+            text += "; blow_by of {guessed} is only estimated"
+        text += ". Else take crankcase out of {sump}, whose drains go by it."
+        return words(text, duty=case.state.duty, guessed=" and ".join(guessed), sump=sump.name)
+
+    limit = plan.catalog.limit("breather.measured")
+    return judge(limit, sump.name, cases, why=why, change=change, grades=[computed.grade])
 
 
 def _where_it_ends(circuit: Circuit) -> str:
@@ -213,9 +273,11 @@ def tank(study: Study) -> list[Finding]:
     """`breather.tank`: the volume of each catch tank against what rules of classes ask for."""
     found = []
     for circuit in breathers(study):
-        cans = {n.component.name: n.component for n in circuit.nodes.values() if n.component.kind.holds == "gas"}
-        engines = [circuit.nodes[node].component for node in sources(circuit)]
-        found += [_tank(study.plan, can, engines) for can in cans.values()]
+        for part in circuit.parts():
+            owners = [circuit.nodes[name].component for name in circuit.nodes if name in part]
+            cans = {owner.name: owner for owner in owners if owner.kind.holds == "gas"}
+            engines = [circuit.nodes[node].component for node in sources(circuit) if node in part]
+            found += [_tank(study.plan, can, engines) for can in cans.values() if engines]
     return found
 
 
@@ -228,7 +290,8 @@ def _tank(plan: Plan, can: Component, engines: list[Component]) -> Finding:
     if lacking:
         why = words("Whether it is as large as rules of classes ask for cannot be told.")
         return unchecked("breather.tank", can.name, why, " and ".join(lacking))
-    volume, swept = min(can.figures["volume"].values.values()), max(engines[0].figures["displacement"].values.values())
+    volume = min(can.figures["volume"].values.values())
+    swept = sum(max(engine.figures["displacement"].values.values()) for engine in engines)
     bound = plan.catalog.limit("breather.tank.engine")
     small = verdict_of(bound, swept) is Verdict.PASS
     limit = plan.catalog.limit("breather.tank.small" if small else "breather.tank")
@@ -236,11 +299,17 @@ def _tank(plan: Plan, can: Component, engines: list[Component]) -> Finding:
 
     def why_tank(verdict: Verdict, _case: Case) -> Words:
         text = (
-            "It holds {volume}; for an engine of {swept} rules of classes ask for {asked}, where its level can be seen."
+            "It holds {volume}; for {engine} of {swept} rules of classes ask for {asked}, where its level can be seen."
         )
         if verdict is Verdict.PASS:
-            text = "It holds {volume}; rules of classes ask for {asked} for an engine of {swept}. See your own class's."
-        return words(text, volume=Quantity(volume, "volume"), swept=Quantity(swept, "volume"), asked=asked)
+            text = "It holds {volume}; rules of classes ask for {asked} for {engine} of {swept}. See your own class's."
+        return words(
+            text,
+            volume=Quantity(volume, "volume"),
+            engine="an engine" if len(engines) == 1 else f"{len(engines)} engines together",
+            swept=Quantity(swept, "volume"),
+            asked=asked,
+        )
 
     def change(_verdict: Verdict, _case: Case) -> Words:
         return words("A can of {asked} or more, or leave it where your class does not ask for it.", asked=asked)

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from catalogs.errors import NoAnswerError
+from catalogs.units import Quantity
 from lines.assembly import assembly
+from lines.finding import words
 from lines.graph import circuit
 from lines.resize import made_up_in, next_stock
 from solver.crankcase import as_far_as_found
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from lines.assembly import Assembly
+    from lines.finding import Words
     from lines.plan import Component, Plan
     from solver.solution import Solution
     from solver.study import Study
@@ -28,8 +31,6 @@ if TYPE_CHECKING:
 
 STEPS = 12
 """Steps of one dash size or one more line, on one run each, after which no more is looked for."""
-MOST_LINES = 3
-"""So many lines side by side where there was one: more is no advice."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +53,18 @@ class Cure:
     what: str
     over: float
     """Pressure in the crankcase over the air outside, at its highest duty [Pa]."""
+    at_least: bool
+    """Would it be more, as the gas still falls by too much for one density?"""
+
+    @property
+    def least(self) -> str:
+        return "at least " if self.at_least else ""
+
+    def still(self, enough: float) -> str:
+        """The end of the sentence that names it: is it enough [Pa]?"""
+        if self.over > enough:
+            return ", still too much."
+        return ", how much more is not known." if self.at_least else "."
 
 
 @dataclass(frozen=True)
@@ -67,6 +80,30 @@ class _Tried:
     """The duty with the highest pressure in the crankcase."""
     over: float
     """That pressure over the air outside [Pa]."""
+    at_least: bool
+    """Is it more, as the gas falls by too much for one density at some duty?"""
+
+    def cures(self, enough: float) -> bool:
+        """Is it enough [Pa], and known to be?"""
+        return self.over <= enough and not self.at_least
+
+
+def less_pressure(study: Study, solution: Solution, node: str, row: int, enough: float) -> Words:
+    """Where the most of it is lost at one duty, and what wider or more lines leave; up to `enough` [Pa] will do."""
+    name, most = solution.model.circuit.name, losses(solution, row)[0]
+    text, facts = "The most of it, {lost}, is lost in {thing}.", {"thing": most.thing}
+    drops = {"lost": Quantity(most.drop, "gas_drop")}
+    if not most.bored:
+        text += " Take a larger one, or two."
+    by_size = enlarged(study, name, node, enough)
+    if by_size is not None:
+        text += " With {size}, the ports to match, it would be " + by_size.least + "{wider}" + by_size.still(enough)
+        facts["size"], drops["wider"] = by_size.what, Quantity(by_size.over, "gas_drop")
+    beside = second_line(study, name, node, most.run) if most.run else None
+    if beside is not None:
+        text += " With {second} it would be " + beside.least + "{beside}" + beside.still(enough)
+        facts["second"], drops["beside"] = beside.what, Quantity(beside.over, "gas_drop")
+    return words(text, **facts, **drops)
 
 
 def losses(answer: Solution, row: int) -> list[Loss]:
@@ -92,14 +129,14 @@ def _size(drops: Array, row: int) -> float:
     return abs(float(drops[row]))
 
 
-def as_worn(study: Study, name: str, node: str) -> float | None:
-    """Pressure in a crankcase over the air outside [Pa] were its engine worn; None where it is, or has no answer."""
+def as_worn(study: Study, name: str, node: str) -> Cure | None:
+    """What a worn engine would leave in its crankcase; None where it is worn, or that has no answer."""
     owner = study.plan.components[node.partition(".")[0]]
     if owner.figures["wear"] == "worn":
         return None
     worn = replace(owner, figures=owner.figures | {"wear": "worn"})
     tried = _tried(_with(study.plan, worn), study.assemblies, {}, name, node)
-    return None if tried is None else tried.over
+    return None if tried is None else Cure("worn", tried.over, tried.at_least)
 
 
 def enlarged(study: Study, name: str, node: str, enough: float) -> Cure | None:
@@ -111,7 +148,7 @@ def enlarged(study: Study, name: str, node: str, enough: float) -> Cure | None:
     lines = {tag: (tag,) for tag in study.circuits[name].runs}
     now = start = _tried(study.plan, study.assemblies, lines, name, node)
     for _ in range(STEPS):
-        if now is None or now.over <= enough:
+        if now is None or now.cures(enough):
             break
         steps = (_step(now, tag, name, node) for tag in _costliest(now))
         after = next((step for step in steps if step is not None), None)
@@ -121,7 +158,7 @@ def enlarged(study: Study, name: str, node: str, enough: float) -> Cure | None:
     if now is None or start is None or now is start:
         return None
     changed = [tag for tag in lines if now.plan.runs[tag] != study.plan.runs[tag] or len(now.lines[tag]) > 1]
-    return Cure(" and ".join(_said(now, tag) for tag in changed), now.over)
+    return Cure(" and ".join(_said(now, tag) for tag in changed), now.over, now.at_least)
 
 
 def _said(tried: _Tried, tag: str) -> str:
@@ -147,7 +184,7 @@ def second_line(study: Study, name: str, node: str, tag: str) -> Cure | None:
     ends = (study.plan.runs[tag].start, study.plan.runs[tag].end)
     own = [o for ref in ends if not study.plan.components[o := ref.partition(".")[0]].kind.free_ports]
     extra = "".join(f" and a second {owner}" for owner in own)
-    return Cure(f"a second line like {tag} with openings of its own{extra}", after.over)
+    return Cure(f"a second line like {tag} with openings of its own{extra}", after.over, after.at_least)
 
 
 def _tried(
@@ -160,8 +197,9 @@ def _tried(
         return None
     if found is None:
         return None
-    over = found[0].total(node) - np.array(list(plan.ambient.pressure.values()))
-    return _Tried(plan, made, lines, found[0], int(over.argmax()), float(over.max()))
+    answer, more_at = found
+    over = answer.total(node) - np.array(list(plan.ambient.pressure.values()))
+    return _Tried(plan, made, lines, answer, int(over.argmax()), float(over.max()), bool(more_at))
 
 
 def _costliest(tried: _Tried) -> list[str]:
@@ -197,9 +235,9 @@ def _size_up(tried: _Tried, tag: str, name: str, node: str) -> _Tried | None:
 
 def _one_more(tried: _Tried, tag: str, name: str, node: str) -> _Tried | None:
     """One more line like a run, beside it; None where its ends take none, or there are enough."""
-    if len(tried.lines[tag]) == MOST_LINES:
-        return None
     plan, ends = tried.plan, []
+    if len(tried.lines[tag]) >= (plan.catalog.limit("breather.lines").caution_above or 1):
+        return None
     run = plan.runs[tag]
     for port in (run.start, run.end):
         doubled = _doubled(plan, port)

@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 
 NO_DEPTH = 1e-3
 """A low this shallow is none [m]: no tape reads it."""
-DRIPS, DRIP_STEP = 2.0, 0.005
-"""How far what drips is followed, and in what steps [m]."""
+DRIP_STEP = 0.005
+"""In what steps what drips is followed [m]: no zone is thinner."""
 
 
 @dataclass(frozen=True)
@@ -184,7 +184,8 @@ def _hot_below(study: Study, place: Array, down: Array) -> list[str]:
         place: shape (3,) [m].
         down: unit vectors of effective gravity, shape (attitudes, 3).
     """
-    path = np.arange(0.0, DRIPS, DRIP_STEP)
+    deep = study.plan.catalog.limit("breather.drips").caution_above or 0.0
+    path = np.arange(0.0, deep, DRIP_STEP)
     falling = (place + path[None, :, None] * down[:, None, :]).reshape(-1, 3)
     hot = {name: zone for name, zone in study.plan.zones.items() if zone.nature == "hot"}
     return [name for name, zone in hot.items() if (gaps(zone, falling) <= zone.nearer).any()]

@@ -5,17 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
-from solver.arrival import way_to
 from solver.checks import feedcure, roles
+from solver.checks.feedcure import Wanted
 from solver.checks.judging import judge
 from solver.feeds import Feed, feeds
 from solver.stated import asked_for
 
 if TYPE_CHECKING:
+    import numpy as np
     import numpy.typing as npt
 
     from catalogs.records import Limit
@@ -25,13 +24,16 @@ if TYPE_CHECKING:
     Array = npt.NDArray[np.float64]
 
 _WORST_FIRST = [Verdict.FAIL, Verdict.CAUTION, Verdict.PASS]
+STANDS = words("In no duty does the engine turn.")
+TURNING = "a duty in which the engine turns: its engine_speed, and the oil pressure that it has then"
 
 
 def pressure(study: Study) -> list[Finding]:
     """`oil.feed`: what a gauge at a turbocharger's oil inlet reads, at every duty, against what its bearings want.
 
-    At top engine speed it has a range, by the bearing; at every other duty, hot idle above all, only a least: the
-    high pressure of cold oil is usual. A duty in which the engine stands is not looked at.
+    At top engine speed it has a range, by the bearing. No warm duty is to read more than that range, and none, hot idle
+    above all, less than a least; only the high pressure of cold oil is usual. A duty in which the engine stands is not
+    looked at.
     """
     return [_judged(feed) for feed in feeds(study)]
 
@@ -53,32 +55,31 @@ def _judged(feed: Feed) -> Finding:
     answer = feed.answer
     if answer is None:
         return without_answer("oil.feed", feed)
-    reads, running = feed.reads(answer), feed.running(answer)
-    warm = [i for i in feed.warm() if i in running]
-    if not warm:
+    running = feed.running(answer)
+    if not running:
+        return unchecked("oil.feed", name, STANDS, TURNING)
+    catalog, warm = feed.study.plan.catalog, [i for i in feed.warm() if i in running]
+    tops, assumed = _tops(feed, feed.reads(answer), warm)
+    top, least = (catalog.limit(f"oil.feed.{bearing}{at}") for at in ("", ".idle"))
+    wanted = Wanted(bearing, top, least, tops, warm, running)
+    told = _Told(feed, answer, wanted, feed.reads(answer), assumed=assumed)
+    cold, rest = ([i for i in running if (i in warm) is hot and i not in tops] for hot in (False, True))
+    found = [told.judged(alike) for alike in (tops, rest, cold) if alike]
+    worst = min(found, key=lambda f: (_WORST_FIRST.index(f.verdict), f.margin.value if f.margin else 0.0))
+    if not warm and worst.verdict is not Verdict.FAIL:
         why = words("In no duty is the oil warm and the engine running: hot idle and top speed are what counts.")
         return unchecked("oil.feed", name, why, f"duties with warm oil: temperature in [circuits.{feed.circuit.name}]")
-    catalog = feed.study.plan.catalog
-    top, assumed = _top(feed, reads, warm)
-    ranges = feedcure.Ranges(bearing, catalog.limit(f"oil.feed.{bearing}"), catalog.limit(f"oil.feed.{bearing}.idle"))
-    told = _Told(feed, answer, ranges, reads, running, top, assumed)
-    # At top speed both hold: the range, and under it the least.
-    at_top = ranges.top.model_copy(update={"id": "oil.feed", "fail_below": ranges.least.fail_below})
-    elsewhere = ranges.least.model_copy(update={"id": "oil.feed"})
-    found = [told.judged(at_top, [top])]
-    found += [told.judged(elsewhere, others)] if (others := [i for i in running if i != top]) else []
-    worst = min(found, key=lambda f: (_WORST_FIRST.index(f.verdict), f.margin.value if f.margin else 0.0))
     cases = (case for one in found for case in one.cases)
     return replace(worst, cases=tuple(sorted(cases, key=lambda case: feed.duties.index(case.state.duty))))
 
 
-def _top(feed: Feed, reads: Array, warm: list[int]) -> tuple[int, bool]:
-    """The duty of top engine speed, and whether it is only taken for it, as the one that reads most."""
-    speeds = [feed.study.plan.duties[feed.duties[i]].engine_speed for i in warm]
-    known = [speed for speed in speeds if speed is not None]
-    if len(known) == len(speeds):
-        return warm[int(np.argmax(known))], False
-    return max(warm, key=lambda i: float(reads[i])), True
+def _tops(feed: Feed, reads: Array, warm: list[int]) -> tuple[list[int], bool]:
+    """The warm duties of top engine speed; and whether one is only taken for it, as that which reads most."""
+    speeds = {i: feed.study.plan.duties[feed.duties[i]].engine_speed for i in warm}
+    known = {i: speed for i, speed in speeds.items() if speed is not None}
+    if not warm or len(known) == len(speeds):
+        return [i for i, speed in known.items() if speed == max(known.values())], False
+    return [max(warm, key=lambda i: float(reads[i]))], True
 
 
 @dataclass(frozen=True)
@@ -87,17 +88,16 @@ class _Told:
 
     feed: Feed
     answer: Solution
-    ranges: feedcure.Ranges
+    wanted: Wanted
     reads: Array
-    running: list[int]
-    top: int
     assumed: bool
 
-    def judged(self, limit: Limit, duties: list[int]) -> Finding:
+    def judged(self, duties: list[int]) -> Finding:
+        """The finding over duties of one range."""
         cases = [
             Case(State(duty=self.feed.duties[i]), Quantity(float(self.reads[i]), "pressure", "gauge")) for i in duties
         ]
-        name, grades = self.feed.turbo.name, [self.answer.model.grade]
+        limit, name, grades = self.wanted.limit(duties[0]), self.feed.turbo.name, [self.answer.model.grade]
         found = judge(limit, name, cases, why=self.why, change=self.change, grades=grades)
         sides = {
             side: replace(value, reference="gauge")
@@ -108,51 +108,68 @@ class _Told:
 
     def why(self, verdict: Verdict, case: Case) -> Words:
         """What is wrong, and what a gauge reads and how much goes through at every duty in which the engine runs."""
-        flow = self.answer.flow(self.feed.bearings.name)
+        flow, running = self.answer.flow(self.feed.bearings.name), self.wanted.running
         text, parts = "", dict[str, Quantity | str]()
         if verdict is not Verdict.PASS:
             text, parts = self._wrong(verdict, case)
-        text += "A gauge at {inlet} reads " + "; ".join(f"{{p{i}}} at {{d{i}}}, {{q{i}}}" for i in self.running) + "."
+        text += "A gauge at {inlet} reads " + "; ".join(f"{{p{i}}} at {{d{i}}}, {{q{i}}}" for i in running) + "."
         parts["inlet"] = self.feed.inlet
-        for i in self.running:
+        for i in running:
             parts |= {
                 f"d{i}": self.feed.duties[i],
                 f"p{i}": Quantity(float(self.reads[i]), "pressure", "gauge"),
-                f"q{i}": Quantity(float(flow[i]), "volume_flow"),
+                f"q{i}": Quantity(float(flow[i]), "oil_flow"),
             }
+        taken, more = self._taken()
+        return words(text + taken, **parts, **more)
+
+    def _taken(self) -> tuple[str, dict[str, Quantity | str]]:
+        """What is taken for granted of the duties."""
+        text, parts, catalog = "", dict[str, Quantity | str](), self.feed.study.plan.catalog
+        duties, most = self.feed.duties, self.wanted.top.caution_above
         if self.assumed:
             text += " {top} is taken for top speed, as not every warm duty states its engine_speed."
-            parts["top"] = self.feed.duties[self.top]
-        return words(text, **parts)
+            parts["top"] = duties[self.wanted.tops[0]]
+        cold = [i for i in self.wanted.running if i not in self.wanted.warm]
+        high = [duties[i] for i in cold if most is not None and self.reads[i] > most]
+        if high:
+            text += " Under {warm} oil may read high: {cold}."
+            parts |= {"warm": _limit(catalog.limit("oil.feed.warm"), "temperature"), "cold": " and ".join(high)}
+        if still := self.feed.taken_to_stand(self.wanted.running):
+            text += " Without an engine_speed and under {stands}, the engine is taken to stand: {still}."
+            parts |= {"stands": _limit(catalog.limit("oil.feed.stands"), "pressure"), "still": " and ".join(still)}
+        return text, parts
 
     def _wrong(self, verdict: Verdict, case: Case) -> tuple[str, dict[str, Quantity | str]]:
-        i = self.feed.duties.index(case.state.duty)
-        limit = self.ranges.top if i == self.top else self.ranges.least
+        i, value = self.feed.duties.index(case.state.duty), case.value.value
+        low, high = self.wanted.broken(i, value)
         parts: dict[str, Quantity | str] = {
             "value": case.value,
             "duty": case.state.duty,
-            "bearing": self.ranges.bearing,
+            "bearing": self.wanted.bearing,
         }
-        if self.too_much(case) and limit.caution_above is not None:
-            parts["high"] = Quantity(limit.caution_above, "pressure", "gauge")
-            return "{value} at {duty} is too much: {bearing} bearings want {high} at most at top speed. ", parts
-        starved = verdict is Verdict.FAIL and self.ranges.least.fail_below is not None
-        low = self.ranges.least.fail_below if starved else limit.caution_below
+        if high is not None:
+            parts["high"] = Quantity(high, "pressure", "gauge")
+            return "{value} at {duty} is too much: {bearing} bearings want {high} at most. ", parts
         assert low is not None
         parts["low"] = Quantity(low, "pressure", "gauge")
         text = "{value} at {duty} is little: {bearing} bearings want {low} or more there. "
-        if starved:
+        if verdict is Verdict.FAIL:
             text = "{value} at {duty} starves it: {bearing} bearings want {low} at the very least. "
-        taken = feedcure.most_of_the_loss(self.feed, self.answer, way_to(self.answer, self.feed.inlet, i), i)
-        if taken is not None and case.value.value + taken.drop >= low:
+        way = self.feed.way(self.answer, self.feed.inlet, i).behind_its_pump(self.answer)
+        taken = feedcure.most_of_the_loss(self.feed, self.answer, way, i)
+        if taken is not None and value + taken.drop >= low:
             parts |= {"thing": taken.name, "taken": Quantity(taken.drop, "pressure_drop")}
             text += "{thing} takes {taken} of what the oil has. "
         return text, parts
 
-    def too_much(self, case: Case) -> bool:
-        above = self.ranges.top.caution_above
-        return case.state.duty == self.feed.duties[self.top] and above is not None and case.value.value > above
-
     def change(self, _verdict: Verdict, case: Case) -> Words:
-        cure = feedcure.Cure(self.feed, self.answer, self.ranges, self.running, self.top)
-        return cure.less() if self.too_much(case) else cure.more(self.feed.duties.index(case.state.duty))
+        i, cure = self.feed.duties.index(case.state.duty), feedcure.Cure(self.feed, self.answer, self.wanted)
+        low, _ = self.wanted.broken(i, case.value.value)
+        return cure.less() if low is None else cure.more(i, low)
+
+
+def _limit(limit: Limit, dimension: str) -> Quantity:
+    """A threshold of the limits, to be told."""
+    assert limit.caution_below is not None
+    return Quantity(limit.caution_below, dimension, "gauge" if dimension == "pressure" else None)

@@ -6,33 +6,44 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from catalogs.errors import NoAnswerError
+from catalogs.grades import weakest
 from catalogs.units import Quantity, show
-from lines.finding import Words, words
+from lines.finding import Verdict, Words, words
 from lines.graph import circuit
 from lines.resize import made_up_in, next_stock
-from solver.arrival import way_to
+from solver.checks.judging import verdict_of
 from solver.feeds import feeds
 from solver.restrictor import WIDEST, Jet, Seat, bore_for, with_holes
 from solver.solution import Solution, solve_circuit
 from solver.stated import figure
 
 if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
     from catalogs.records import Limit, Stock
     from solver.arrival import Way
     from solver.feeds import Feed
 
+    Array = npt.NDArray[np.float64]
     Facts = dict[str, Quantity | str]
 
 
-@dataclass(frozen=True, slots=True)
-class Ranges:
-    """What the bearings of a turbocharger want."""
+@dataclass(frozen=True)
+class Wanted:
+    """What the bearings of a turbocharger want at each duty."""
 
     bearing: str
     top: Limit
     """At top engine speed."""
     least: Limit
     """At any duty."""
+    tops: list[int]
+    """The duties of top engine speed with warm oil."""
+    warm: list[int]
+    """Those with warm oil."""
+    running: list[int]
+    """Those in which the engine turns."""
 
     @property
     def middle(self) -> float:
@@ -40,6 +51,31 @@ class Ranges:
         assert low is not None
         assert high is not None
         return (low + high) / 2
+
+    def limit(self, duty: int) -> Limit:
+        """Its range at a duty: at top speed both hold; the high side wherever the oil is warm."""
+        top, least = self.top, self.least
+        source = top.source if top.source == least.source else f"{top.source}; at any duty: {least.source}"
+        if duty in self.tops:
+            changes = {"fail_below": least.fail_below, "source": source, "grade": weakest([top.grade, least.grade])}
+            return top.model_copy(update=changes | {"id": "oil.feed"})
+        if duty not in self.warm:
+            return least.model_copy(update={"id": "oil.feed"})
+        low = {"fail_below": least.fail_below, "caution_below": least.caution_below, "source": source}
+        return top.model_copy(update=low | {"grade": weakest([top.grade, least.grade]), "id": "oil.feed"})
+
+    def broken(self, duty: int, reads: float) -> tuple[float | None, float | None]:
+        """The least that a reading at a duty does not come to, or the most that it passes [Pa over ambient]."""
+        limit = self.limit(duty)
+        if limit.caution_above is not None and reads > limit.caution_above:
+            return None, limit.caution_above
+        below = (limit.fail_below, limit.caution_below)
+        return next((low for low in below if low is not None and reads < low), None), None
+
+    def ailing(self, reads: Array) -> dict[int, Verdict]:
+        """The duties that read out of their range, and how far."""
+        verdicts = {i: verdict_of(self.limit(i), float(reads[i])) for i in self.running}
+        return {i: verdict for i, verdict in verdicts.items() if verdict is not Verdict.PASS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,38 +109,40 @@ class Cure:
 
     feed: Feed
     answer: Solution
-    ranges: Ranges
-    running: list[int]
-    top: int
+    wanted: Wanted
+
+    @property
+    def _top(self) -> int:
+        """The warm duty that reads most: what a hole is bored for."""
+        reads = self.feed.reads(self.answer)
+        return max(self.wanted.warm, key=lambda i: float(reads[i]))
 
     # ---------------------------------------------------------------- too much
 
     def less(self) -> Words:
         """The hole that brings the pressure at top speed to where it is wanted."""
-        hole = self._hole()
-        if self.ranges.bearing != "journal":
+        hole = self._hole("No one hole serves both")
+        if self.wanted.bearing != "journal":
             return hole
         text = "Journal bearings normally have no restrictor: look first whether the engine's relief valve holds. "
         return words(text + hole.text, **hole.parts)
 
-    def _seats(self) -> list[Seat]:
+    def _seats(self, duty: int) -> list[Seat]:
         """The seat of this feed's hole, and those of the turbochargers with such bearings on the same circuit."""
         alike = (
             other
             for other in feeds(self.feed.study)
             if other.circuit.name == self.feed.circuit.name
-            and other.turbo.figures.get("bearing") == self.ranges.bearing
+            and other.turbo.figures.get("bearing") == self.wanted.bearing
         )
-        own = self.feed.seat(self._way(self.top))
-        seats = [own, *(other.seat(way_to(self.answer, other.inlet, self.top)) for other in alike)]
+        own = self.feed.seat(self.feed.way(self.answer, self.feed.inlet, duty))
+        seats = [own, *(other.seat(other.way(self.answer, other.inlet, duty)) for other in alike)]
         return list(dict.fromkeys(seat for seat in seats if seat.instead == own.instead))
 
-    def _way(self, duty: int) -> Way:
-        return way_to(self.answer, self.feed.inlet, duty)
-
-    def _hole(self) -> Words:
-        """The hole that serves top speed, as near to the middle of its range as idle allows; or that there is none."""
-        seats = self._seats()
+    def _hole(self, none_serves: str) -> Words:
+        """The hole that serves best; or that there is none, if none makes it better than it is."""
+        top, wanted = self._top, self.wanted
+        seats = self._seats(top)
         jet = self._jet(seats[0])
         around = min(seat.around for seat in seats)
 
@@ -112,26 +150,32 @@ class Cure:
             return with_holes(self.answer, seats, jet, bore, self.feed.study.plan.system)
 
         def reads(bore: float) -> float:
-            return float(self.feed.reads(solved(bore))[self.top])
+            return float(self.feed.reads(solved(bore))[top])
 
-        bore = bore_for(reads, self.ranges.middle, jet.step, around)
-        if bore is None:
-            wanted = Quantity(self.ranges.middle, "pressure", "gauge")
-            return words("No hole brings it to {wanted} at {top}.", wanted=wanted, top=self.feed.duties[self.top])
-        bores = [min(jet.drilled(bore), WIDEST * around)]
-        assert self.ranges.top.caution_above is not None
-        widest = bore_for(reads, self.ranges.top.caution_above, jet.step, around)
-        bores += [] if widest is None else [max(int(widest / jet.step) * jet.step, bores[0])]
-        for bore in bores:
-            answer = solved(bore)
-            if not self._starves(answer):
-                text = " brings it to {top_reads} at {top} and leaves {low_reads} at {low}; a gauge behind it tells."
-                return words(self._where(seats) + text, bore=_both(bore), **self._facts(answer))
-        text = (
-            "No one hole serves both: {bore} brings it to {top_reads} at {top} but leaves only {low_reads} at {low}. "
-            "More oil pressure at {low}, or less at {top}, is for the engine's pump and relief valve."
-        )
-        return words(text, bore=_both(bores[0]), **self._facts(solved(bores[0])))
+        assert wanted.top.caution_above is not None
+        bore = bore_for(reads, wanted.middle, jet.step, around)
+        widest = bore_for(reads, wanted.top.caution_above, jet.step, around)
+        bores = [] if bore is None else [min(jet.drilled(bore), WIDEST * around)]
+        bores += [] if widest is None else [max(int(widest / jet.step), 1) * jet.step]
+        answers = {bore: answer for bore in bores if (answer := solved(bore)).solved.all()}
+        if not answers:
+            middle = Quantity(wanted.middle, "pressure", "gauge")
+            return words("No hole brings it to {wanted} at {top}.", wanted=middle, top=self.feed.duties[top])
+        best = min(answers, key=lambda bore: self._ails(answers[bore]))
+        ails = self._ails(answers[best])
+        if ails[0] == 0 and ails < self._ails(self.answer):
+            brings, facts = self._brings(answers[best])
+            taken = "drills by {step}" if seats[0].instead else "a hole {hole} long, drills by {step}"
+            facts |= {"step": f"{1e3 * jet.step:g} mm", "hole": show(Quantity(jet.length, "gap"), "metric")}
+            text = f"{self._where(seats)} {brings}; a gauge behind it tells. Taken: {taken}."
+            return words(text, bore=_both(best), **facts)
+        widest = max(answers)
+        low = self._lowest(answers[widest])
+        brings, facts = self._brings(answers[widest])
+        text = f"{none_serves}: {{bore}} {brings}. More oil pressure at {{low}}"
+        text += ", or less at {top}," if low != top else ""
+        facts |= {"bore": _both(widest), "low": self.feed.duties[low], "top": self.feed.duties[top]}
+        return words(text + " is for the engine's pump and relief valve.", **facts)
 
     def _jet(self, seat: Seat) -> Jet:
         """The hole that is proposed for a seat: of practice, or of the restrictor whose place it takes."""
@@ -144,75 +188,115 @@ class Cure:
 
     def _where(self, seats: list[Seat]) -> str:
         if seats[0].instead:
-            names = " and ".join(seat.edge.partition(":")[0] for seat in seats)
-            return f"A hole of {{bore}} in {names} instead of what is there"
+            return f"A hole of {{bore}} in {_names(seats)} instead of what is there"
         if len(seats) == 1:
             return f"A restrictor of {{bore}} at {self.feed.inlet}, an oil filter ahead of it,"
         return f"A restrictor of {{bore}} at each of the {len(seats)} oil inlets, an oil filter ahead of them,"
 
-    def _facts(self, answer: Solution) -> Facts:
-        """What the gauge would read at top speed, and where it reads least of the other duties."""
+    def _lowest(self, answer: Solution) -> int:
+        """The duty that reads least."""
         reads = self.feed.reads(answer)
-        low = min(self.running, key=lambda i: float(reads[i]))
-        duties = self.feed.duties
-        return {
-            "top": duties[self.top],
-            "top_reads": Quantity(float(reads[self.top]), "pressure", "gauge"),
-            "low": duties[low],
-            "low_reads": Quantity(float(reads[low]), "pressure", "gauge"),
-        }
+        return min(self.wanted.running, key=lambda i: float(reads[i]))
 
-    def _starves(self, answer: Solution) -> bool:
-        least, reads = self.ranges.least.fail_below, self.feed.reads(answer)
-        return least is not None and min(float(reads[i]) for i in self.running) < least
+    def _ails(self, answer: Solution) -> tuple[int, int]:
+        """At how many duties an answer fails, and at how many it is a caution."""
+        found = list(self.wanted.ailing(self.feed.reads(answer)).values())
+        return found.count(Verdict.FAIL), found.count(Verdict.CAUTION)
+
+    # ---------------------------------------------------------------- what a gauge would read
+
+    def _brings(self, answer: Solution) -> tuple[str, Facts]:
+        """What a change makes of the reading at top speed, of the least, and of each that stays out of its range."""
+        first, *others = dict.fromkeys([self._top, self._lowest(answer), *self.wanted.ailing(self.feed.reads(answer))])
+        text, facts = self._reading(answer, first)
+        text = f"brings it to {text}"
+        for i in others:
+            said, more = self._reading(answer, i)
+            text += f" and leaves {said}" if i == others[0] else f", {said}"
+            facts |= more
+        return text, facts
+
+    def _reading(self, answer: Solution, duty: int) -> tuple[str, Facts]:
+        """What the gauge would read at a duty, and that it is still out of its range, if so."""
+        value = float(self.feed.reads(answer)[duty])
+        low, high = self.wanted.broken(duty, value)
+        before = self.wanted.broken(duty, float(self.feed.reads(self.answer)[duty]))
+        text = f"{{p{duty}}} at {{d{duty}}}"
+        facts: Facts = {f"p{duty}": Quantity(value, "pressure", "gauge"), f"d{duty}": self.feed.duties[duty]}
+        for side, limit, was in zip(("under", "over"), (low, high), before, strict=True):
+            if limit is not None:
+                text += f" ({'' if was is None else 'still '}{side} the {{l{duty}}} asked for)"
+                facts[f"l{duty}"] = Quantity(limit, "pressure", "gauge")
+        return text, facts
 
     # ---------------------------------------------------------------- too little
 
-    def more(self, duty: int) -> Words:
-        """A restrictor out or wider, or what costs the most in the line and what its next size brings."""
-        seats = self._seats()
-        if not seats[0].instead:
-            return self._line(duty)
-        without = with_holes(self.answer, seats, self._jet(seats[0]), None, self.feed.study.plan.system)
-        names = " and ".join(seat.edge.partition(":")[0] for seat in seats)
-        facts = self._facts(without) | {"restrictor": names}
-        wanted = self.ranges.top.caution_below
-        if self.ranges.bearing == "journal" or (wanted is not None and self.feed.reads(without)[self.top] < wanted):
-            text = "Take out {restrictor}: without it the gauge reads {low_reads} at {low} and {top_reads} at {top}."
-            if self.ranges.bearing == "journal":
-                text += " If it smokes, cure the drain and the breather first, not the feed."
-            return words(text, **facts)
-        return self._hole()
+    def more(self, duty: int, low: float) -> Words:
+        """A restrictor out or wider, or what costs the most in the line and what its next size brings.
 
-    def _line(self, duty: int) -> Words:
-        """What costs the most in a line without a restrictor."""
-        way = self._way(duty)
-        low = (self.ranges.top if duty == self.top else self.ranges.least).caution_below
-        loss = most_of_the_loss(self.feed, self.answer, way, duty)
-        start = next(name for name, number in self.answer.model.number.items() if number == way.nodes[0])
-        there = float(self.answer.total(start)[duty] - self.feed.ambient[duty])
+        Args:
+            duty: at which it reads too little.
+            low: what it does not come to there [Pa over ambient].
+        """
+        way = self.feed.way(self.answer, self.feed.inlet, duty).behind_its_pump(self.answer)
+        source = self._source(way, duty)
+        if source is None:
+            inlet = self.feed.inlet
+            return words("No pressure is stated from which oil comes to {inlet}: a gallery, or a pump.", inlet=inlet)
         facts: Facts = {
-            "start": start.partition(".")[0],
-            "there": Quantity(there, "pressure", "gauge"),
+            "start": source[0],
+            "there": Quantity(source[1], "pressure", "gauge"),
             "duty": self.feed.duties[duty],
         }
-        if loss is None or (low is not None and there < low):
-            text = (
-                "{start} itself has only {there} at {duty}: no line makes it more. Look at the engine's oil pressure."
-            )
-            return words(text, **facts)
-        facts |= {"thing": loss.name, "loss": Quantity(loss.drop, "pressure_drop")}
+        if source[1] < low:
+            text = "{start} itself has only {there} at {duty}: no line and no hole makes it more. Look at the engine's "
+            return words(text + "oil pressure.", **facts)
+        seats = self._seats(duty)
+        if not seats[0].instead or not self.wanted.warm:
+            return self._line(way, duty, facts)
+        without = with_holes(self.answer, seats, self._jet(seats[0]), None, self.feed.study.plan.system)
+        reads = self.feed.reads(without)
+        too_much = any(self.wanted.broken(i, float(reads[i]))[1] is not None for i in self.wanted.warm)
+        if without.solved.all() and (self.wanted.bearing == "journal" or not too_much):
+            return self._out(seats, without)
+        return self._hole("No other hole helps")
+
+    def _out(self, seats: list[Seat], without: Solution) -> Words:
+        """Take the restrictors out."""
+        (low, facts), (top, more) = (self._reading(without, i) for i in (self._lowest(without), self._top))
+        said = low if low == top else f"{low} and {top}"
+        text = f"Take out {{restrictor}}: without it the gauge reads {said}."
+        if self.wanted.bearing == "journal":
+            text += " If it smokes, cure the drain and the breather first, not the feed."
+        return words(text, **facts | more, restrictor=_names(seats))
+
+    def _source(self, way: Way, duty: int) -> tuple[str, float] | None:
+        """What the oil comes from, and what it has there [Pa over ambient]: of a pump, at its outlet."""
+        number = self.answer.model.number
+        found = {name: float(over[duty]) for name, over in self.feed.sources(self.answer).items()}
+        here = {name: over for name, over in found.items() if number[name] == way.nodes[0]} or found
+        start = max(here, key=lambda name: here[name], default=None)
+        return None if start is None else (start.partition(".")[0], here[start])
+
+    def _line(self, way: Way, duty: int, facts: Facts) -> Words:
+        """What costs the most in a line without a restrictor."""
+        loss = most_of_the_loss(self.feed, self.answer, way, duty)
+        if loss is None:
+            return words("{start} has {there} at {duty}, and none of it comes here: look what shuts the way.", **facts)
+        facts = facts | {"thing": loss.name, "loss": Quantity(loss.drop, "pressure_drop")}
         text = "{start} has {there} at {duty}; {thing} costs the most, {loss}."
         larger = next_size(self.feed, loss.run) if loss.run else None
         if larger is None:
             return words(text, **facts)
         stock, answer = larger
-        facts |= {
-            "run": loss.run,
-            "stock": stock.id,
-            "then": Quantity(float(self.feed.reads(answer)[duty]), "pressure", "gauge"),
-        }
-        return words(text + " With {run} of {stock} the gauge reads {then}.", **facts)
+        said, more = self._reading(answer, duty)
+        facts |= {"run": loss.run, "stock": stock.id}
+        return words(f"{text} With {{run}} of {{stock}} the gauge reads {said}.", **facts, **more)
+
+
+def _names(seats: list[Seat]) -> str:
+    """The restrictors whose place is taken."""
+    return " and ".join(seat.edge.partition(":")[0] for seat in seats)
 
 
 def next_size(feed: Feed, tag: str) -> tuple[Stock, Solution] | None:

@@ -10,17 +10,18 @@ from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.checks.judging import judge
+from solver.drains.drainage import BEARINGS
 from solver.drains.scavenging import scavenged
 from solver.drains.stood import Stood, stood
 from solver.drains.surface import TOUCHES
-from solver.drains.telling import cure_words, safe_words, why_it_floods
+from solver.drains.telling import cure_words, safe_words, where_it_floods, why_it_floods
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     import numpy.typing as npt
 
-    from solver.drains.drainage import Drain
+    from solver.drains.drain import Drain
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]
@@ -42,6 +43,26 @@ def known(study: Study) -> Iterator[tuple[str, Stood]]:
     for tag, drain in drains_of(study):
         if not isinstance(drain, UnknownInputError) and drain.known:
             yield tag, stood(study.plan, drain)
+
+
+def missing(study: Study) -> list[Finding]:
+    """`drain.missing`: a turbocharger that is fed with oil and has no drain."""
+    fed = {
+        edge.component.name
+        for circuit in study.circuits.values()
+        for edge in circuit.edges.values()
+        if edge.component is not None and edge.name == f"{edge.component.name}: {BEARINGS}"
+    }
+    return [
+        Finding(
+            rule="drain.missing",
+            place=turbo,
+            verdict=Verdict.FAIL,
+            why=words("{turbo} is fed with oil and no hose is on its drain.", turbo=turbo),
+            change=words("A run from {turbo}.drain to the drain port of a sump or a scavenge pump.", turbo=turbo),
+        )
+        for turbo in sorted(fed - study.drains.keys())
+    ]
 
 
 def surface(study: Study) -> list[Finding]:
@@ -100,13 +121,11 @@ def _clear(stands: Stood, row: int) -> Words:
     full = np.flatnonzero(stands.surface.surface[0][row] > stands.surface.crown[0][row] + TOUCHES)
     where = "In attitude {attitude} at {duty}, the worst,"
     if not full.size:
-        return Words(
-            f"{where} the drain of {{turbo}} runs free from end to end, with a way for gas over the oil.", facts
-        )
+        return Words(f"{where} nothing stands in the drain of {{turbo}}: it runs part full from end to end.", facts)
     run, along = drain.line.place(int(full[0]))
     facts |= {"run": run, "along": Quantity(along, "length"), "clear": Quantity(float(_under(stands, row)), "length")}
-    text = "oil fills the bore up to {along} from end A of {run}, {clear:down} under the outlet of {turbo}."
-    return Words(f"{where} {text}", facts)
+    text = "oil fills the bore up to {along} from end A of {run}, {clear:down} under "
+    return Words(f"{where} {text}{where_it_floods(drain)}.", facts)
 
 
 def _under(stands: Stood, row: int) -> float:
@@ -159,11 +178,15 @@ def outlet(study: Study) -> list[Finding]:
             height = Quantity(abs(case.value.value), "length")
             return words(text, attitude=case.state.attitude, port=drain.line.inlet, height=height, sump=drain.sump)
 
-        def change(_verdict: Verdict, case: Case) -> Words:
+        # Higher by h the end lies higher along gravity by h of its share that is vertical.
+        upright = np.abs(stands.states.down[:, 2])
+        higher = float(np.max(-stands.outlet[told] / np.maximum(upright[told], 1e-3)))
+
+        def change(_verdict: Verdict, _case: Case, higher: float = higher) -> Words:
             return words(
-                "A bung {more:up} higher, or nearer to the middle of the oil, or less oil in the sump. "
-                "drain.surface tells whether the turbocharger floods.",
-                more=Quantity(-case.value.value, "length"),
+                "A bung {more:up} higher keeps it clear in every attitude; or nearer to the middle of the oil, or less "
+                "oil in the sump. drain.surface tells whether the turbocharger floods.",
+                more=Quantity(higher, "length"),
             )
 
         found.append(judge(limit, tag, cases, why=why, change=change, transient=stands.transient))

@@ -9,29 +9,35 @@ import numpy as np
 
 from catalogs.units import STANDARD_GRAVITY, Quantity
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, words
+from lines.resize import next_stock
 from solver.checks.judging import judge
 from solver.checks.roles import Role, answer, at_relief, each, loops, pumps, roles, suction_of
 from solver.friction import friction_drop
+from solver.profile import profile
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from catalogs.records import Limit, Stock
     from lines.graph import Edge
+    from lines.plan import Component
     from solver.solution import Solution
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]
 
-STEP = 0.005
-"""Step along a run's centreline at which its height is looked at [m]."""
-
+DOWN = np.array([[0.0, 0.0, -1.0]])
+"""The way that oil falls, the vehicle level, shape (1, 3)."""
 
 # ---------------------------------------------------------------- velocity
 
 
 def velocity(study: Study) -> list[Finding]:
-    """`loop.velocity`: mean velocity in each run of an oil loop, by what the run does."""
+    """`loop.velocity`: mean velocity in each run of an oil loop, by what the run does.
+
+    Of a loop without an answer it says nothing: `circuit.flow` has said what is missing, and the same at every run of
+    it would hide what else is wrong.
+    """
     found = []
     for circuit in loops(study):
         solution = answer(study, circuit)
@@ -54,7 +60,7 @@ def _velocity(study: Study, solution: Solution, tag: str, role: Role) -> Finding
         return words(
             "A {role} line: {flow} at {duty} flows at {speed} in {stock}.",
             role=role,
-            flow=Quantity(float(flow[duties.index(case.state.duty)]), "volume_flow"),
+            flow=Quantity(float(flow[duties.index(case.state.duty)]), "oil_flow"),
             duty=case.state.duty,
             speed=case.value,
             stock=stock.id,
@@ -62,7 +68,7 @@ def _velocity(study: Study, solution: Solution, tag: str, role: Role) -> Finding
 
     def change(_verdict: Verdict, _case: Case) -> Words:
         least = float(np.sqrt(4 * flow.max() / (np.pi * most)))
-        wider = next_stock(study, stock, least)
+        wider = next_stock(study.plan.catalog, stock, least)
         speed = Quantity(float(flow.max() / (np.pi * (wider.bore if wider else least) ** 2 / 4)), "velocity")
         if wider is None:
             return words("A bore of {bore} or more.", bore=Quantity(least, "bore"))
@@ -84,18 +90,15 @@ def _limit(study: Study, solution: Solution, tag: str, role: Role) -> Limit:
     return catalog.limit("loop.velocity.high" if highest > from_here else "loop.velocity.pressure")
 
 
-def next_stock(study: Study, stock: Stock, least: float = 0.0) -> Stock | None:
-    """The next wider stock of the same family, of this bore [m] at least."""
-    catalog = study.plan.catalog
-    same = [row for row in map(catalog.stock, catalog.ids("stock")) if row.family == stock.family]
-    return min((r for r in same if r.bore > stock.bore and r.bore >= least), key=lambda r: r.bore, default=None)
-
-
 # ---------------------------------------------------------------- suction
 
 
 def suction(study: Study) -> list[Finding]:
-    """`loop.suction`: how far a gauge at a pump's inlet stands below the open air, and what takes most of it."""
+    """`loop.suction`: how far a gauge at a pump's inlet stands below the open air, and what takes most of it.
+
+    Warm oil is held against what a pump stands in service, cold oil against what it stands at a cold start. Where no
+    duty is warm, what would be too much in service is a caution.
+    """
     return each(study, "loop.suction", pumps, _suction)
 
 
@@ -125,8 +128,26 @@ def _suction(study: Study, solution: Solution, pump: Edge, name: str) -> Finding
     def change(_verdict: Verdict, case: Case) -> Words:
         return _wider(study, solution, drawn, duties.index(case.state.duty), case.value.value)
 
-    limit = study.plan.catalog.limit("loop.suction")
-    return judge(limit, name, cases, why=why, change=change, grades=[solution.model.grade])
+    catalog = study.plan.catalog
+    from_here = catalog.limit("loop.suction.warm").caution_below or 0.0
+    warm = [case for case, degrees in zip(cases, warmth, strict=True) if degrees >= from_here]
+    cold = [case for case in cases if case not in warm]
+    service, start = catalog.limit("loop.suction"), catalog.limit("loop.suction.cold")
+    if not warm:
+        start = start.model_copy(update={"caution_above": service.fail_above})
+    found = [
+        judge(limit, name, some, why=why, change=change, grades=[solution.model.grade])
+        for limit, some in ((service, warm), (start, cold))
+        if some
+    ]
+    return replace(min(found, key=_standing), rule="loop.suction", cases=tuple(cases))
+
+
+def _standing(finding: Finding) -> tuple[int, float]:
+    """The worse a finding, the lower: by its verdict, then by its margin over its limit [-]."""
+    assert finding.margin is not None
+    assert finding.high is not None
+    return list(Verdict).index(finding.verdict), finding.margin.value / finding.high.value
 
 
 def _taken(solution: Solution, pump: Edge, drawn: list[Edge]) -> dict[str, Array]:
@@ -154,7 +175,7 @@ def _wider(study: Study, solution: Solution, drawn: list[Edge], row: int, below:
         return NOTHING
     tag = max(runs, key=lambda t: abs(sum(float(part[row]) for part in solution.parts(t).values())))
     stock = study.assemblies[tag].stock
-    wider = next_stock(study, stock)
+    wider = next_stock(study.plan.catalog, stock)
     shorter = "A shorter and straighter suction line, the reservoir higher, or thinner oil."
     if wider is None:
         return words("A wider hose for {tag} than {stock}. " + shorter, tag=tag, stock=stock.id)
@@ -197,18 +218,23 @@ def back(study: Study) -> list[Finding]:
     for circuit in loops(study):
         does = roles(circuit)
         for tag, run in circuit.runs.items():
-            owners = [circuit.nodes[ref].component.kind.id == "reservoir" for ref in (run.start, run.end)]
+            owners = [_open_tank(circuit.nodes[ref].component) for ref in (run.start, run.end)]
             if does[tag] == "return" and any(owners) and (finding := _back(study, tag, into_end=owners[1])) is not None:
                 found.append(finding)
     return found
 
 
+def _open_tank(component: Component) -> bool:
+    """Is it a reservoir, whose surface is always in the open air?"""
+    return any(node.height and node.pressure == "ambient" for node in component.kind.nodes.values())
+
+
 def _back(study: Study, tag: str, *, into_end: bool) -> Finding | None:
     made = study.assemblies[tag]
-    ends = [study.plan.port(ref).z for ref in (made.run.start, made.run.end)]
-    if made.route is None or made.astray or ends[0] is None or ends[1] is None:
+    way = None if made.astray else profile(made)
+    if way is None:
         return None
-    heights = np.concatenate([[ends[0]], made.route.line.sampled(STEP)[:, 2], [ends[1]]])
+    heights = way.heights(DOWN)[0]
     heights = heights if into_end else heights[::-1]
     fallen = float((np.maximum.accumulate(heights) - heights).max())
 

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from catalogs.errors import UnknownInputError
-from catalogs.units import Quantity
+from catalogs.units import STANDARD_GRAVITY, Quantity, show
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
-from solver.arrival import longest_filling, open_flows, volume, way_to
-from solver.checks.feed import without_answer
+from solver.arrival import fronts, longest_filling, open_flows, volume
+from solver.checks.feed import STANDS, TURNING, without_answer
 from solver.checks.feedcure import next_size
 from solver.checks.judging import judge, verdict_of
+from solver.checks.roles import PUMPS
+from solver.devices import MOST_LEAK
 from solver.feeds import feeds
 from solver.stated import asked_for, figure
 
@@ -23,13 +28,6 @@ if TYPE_CHECKING:
     from solver.feeds import Feed
     from solver.solution import Solution
     from solver.study import Study
-
-AIR = 0.2
-"""Time in which air leaves an empty line over that in which as much hot oil would, through the same bearings [-].
-
-By the root of their densities, 840 kg/m3 to 6 at 4 bar, it takes a twelfth; at a quarter of the pressure twice that.
-Where viscosity rules, next to nothing.
-"""
 
 # ---------------------------------------------------------------- a filter ahead of a small hole
 
@@ -53,7 +51,10 @@ def _filtered(feed: Feed, edge: Edge, restrictor: Component) -> Finding:
     if verdict_of(limit, bore) is Verdict.PASS:
         why = words("Its hole of {bore} is none that swarf blocks at once.", bore=size)
         return _finding(limit, restrictor, Verdict.PASS, why)
-    ways = {i: _into(feed.answer, edge, i) for i in feed.running(feed.answer)}
+    ways = {i: way for i in feed.running(feed.answer) if (way := _into(feed, feed.answer, edge, i)).edges}
+    if not ways:
+        why = words("No oil comes to its hole of {bore} at any duty in which the engine turns.", bore=size)
+        return unchecked("oil.filter", restrictor.name, why, "a duty with oil pressure ahead of it")
     unfiltered = next((i for i, way in ways.items() if not _cleaned(feed, feed.answer, way)), None)
     if unfiltered is not None:
         why = words(
@@ -68,41 +69,51 @@ def _filtered(feed: Feed, edge: Edge, restrictor: Component) -> Finding:
             restrictor=restrictor.name,
         )
         return _finding(limit, restrictor, Verdict.CAUTION, why, change)
-    return _by_mesh(feed, restrictor, list(dict.fromkeys(f for way in ways.values() for f in _filters(feed, way))))
+    # The engine's own filter is finer than any.
+    own = [way for way in ways.values() if not _filtered_at_its_source(feed.answer, way)]
+    return _by_mesh(feed, restrictor, [_filters(feed, way) for way in own])
 
 
-def _into(answer: Solution, edge: Edge, duty: int) -> Way:
+def _into(feed: Feed, answer: Solution, edge: Edge, duty: int) -> Way:
     """The way on which oil comes into a restrictor at a duty, from whichever of its sides."""
-    return way_to(answer, edge.start if answer.flow(edge.name)[duty] >= 0 else edge.end, duty)
+    return feed.way(answer, edge.start if answer.flow(edge.name)[duty] >= 0 else edge.end, duty)
 
 
-def _filters(feed: Feed, way: Way) -> list[str]:
+def _filters(feed: Feed, way: Way) -> list[Component]:
     """The filters on a way."""
     owners = (feed.circuit.edges[name].component for name in way.edges)
-    return [one.name for one in owners if one is not None and "mesh" in one.kind.figures]
+    return [one for one in owners if one is not None and "mesh" in one.kind.figures]
+
+
+def _filtered_at_its_source(answer: Solution, way: Way) -> bool:
+    """Does what a way comes from say that its oil is filtered?"""
+    return any(source.figures.get("filtered") for source in way.sources(answer))
 
 
 def _cleaned(feed: Feed, answer: Solution, way: Way) -> bool:
     """Is there a filter on a way, or does what it comes from say that it is filtered?"""
-    return bool(_filters(feed, way)) or any(source.figures.get("filtered") for source in way.sources(answer))
+    return bool(_filters(feed, way)) or _filtered_at_its_source(answer, way)
 
 
-def _by_mesh(feed: Feed, restrictor: Component, filters: list[str]) -> Finding:
-    """The fineness of the filters ahead against the hole; the engine's own filter is finer than any."""
+def _by_mesh(feed: Feed, restrictor: Component, filters: list[list[Component]]) -> Finding:
+    """The fineness of the filters ahead against the hole: the finest of each duty's way, at the worst duty."""
     limit, bore = feed.study.plan.catalog.limit("oil.filter.mesh"), figure(restrictor, "bore")
-    components = [feed.study.plan.components[name] for name in filters]
-    unknown = next((c for c in components if c.figures.get("mesh") is None), None)
-    if not components:
+    if not filters:
         why = words("The oil is taken after the engine's filter, as the plan says.")
         return _finding(limit, restrictor, Verdict.PASS, why)
+    unknown = next((one for each in filters for one in each if one.figures.get("mesh") is None), None)
     if unknown is not None:
         why = words("How fine {filter} is, ahead of the hole, is not stated.", filter=unknown.name)
         return unchecked("oil.filter", restrictor.name, why, asked_for(unknown, "mesh"))
-    finest = min(components, key=lambda c: figure(c, "mesh"))
-    ratio = figure(finest, "mesh") / bore
+
+    def mesh(one: Component) -> float:
+        return figure(one, "mesh")
+
+    worst = max((min(each, key=mesh) for each in filters), key=mesh)
+    ratio = mesh(worst) / bore
     facts: dict[str, Quantity | str] = {
-        "filter": finest.name,
-        "mesh": _microns(figure(finest, "mesh")),
+        "filter": worst.name,
+        "mesh": _microns(mesh(worst)),
         "bore": Quantity(bore, "bore"),
         "ratio": Quantity(ratio, "ratio"),
     }
@@ -135,62 +146,117 @@ def _finding(limit: Limit, restrictor: Component, verdict: Verdict, why: Words, 
 
 
 def arrival(study: Study) -> list[Finding]:
-    """`oil.arrival`: time until oil is at the inlet, at most, from the moment that the gallery has its pressure."""
+    """`oil.arrival`: time until oil is at the inlet, at most, from the moment that its source has its pressure."""
     return [_arrival(feed) for feed in feeds(study)]
 
 
 def _arrival(feed: Feed) -> Finding:
-    if feed.answer is None:
+    answer = feed.answer
+    if answer is None:
         return without_answer("oil.arrival", feed)
-    running = feed.running(feed.answer)
-    if not running:
-        stands = words("In no duty is the engine running.")
-        return unchecked("oil.arrival", feed.turbo.name, stands, "a duty with pressure in the gallery")
+    if not feed.running(answer):
+        return unchecked("oil.arrival", feed.turbo.name, STANDS, TURNING)
     try:
-        times = _at_most(feed, feed.answer)
+        times = _at_most(feed, answer)
     except UnknownInputError as error:
         unknown = words("How soon oil arrives is not known: {reason}.", reason=error.reason)
         return unchecked("oil.arrival", feed.turbo.name, unknown, error.needs or "")
     cases = [Case(State(duty=feed.duties[i]), Quantity(t, "time")) for i, t in times.items()]
-
-    sources = way_to(feed.answer, feed.inlet, running[0]).sources(feed.answer)
-    source = " and ".join(one.name for one in sources) or "the pump"
+    limit, air = (feed.study.plan.catalog.limit(key) for key in ("oil.arrival", "oil.arrival.air"))
 
     def why(_verdict: Verdict, case: Case) -> Words:
-        text = "From an empty line {time} at most at {duty}, counted from when {source} has its pressure."
-        return words(text, time=case.value, duty=case.state.duty, source=source)
+        text = (
+            "From an empty line {time} at most at {duty}, counted from when {from_then}, its air taken to need {air} "
+        )
+        text += "of the oil's time."
+        way = _way(feed, answer, feed.duties.index(case.state.duty))
+        return words(
+            text,
+            time=case.value,
+            duty=case.state.duty,
+            from_then=_from_then(answer, way),
+            air=Quantity(_share(air), "ratio"),
+        )
 
     def change(_verdict: Verdict, case: Case) -> Words:
-        return _sooner(feed, feed.duties.index(case.state.duty), case.value.value)
+        return _sooner(feed, answer, feed.duties.index(case.state.duty), case.value.value)
 
-    limit = feed.study.plan.catalog.limit("oil.arrival")
-    return judge(limit, feed.turbo.name, cases, why=why, change=change, grades=[feed.answer.model.grade])
+    return judge(limit, feed.turbo.name, cases, why=why, change=change, grades=[answer.model.grade, air.grade])
+
+
+def _way(feed: Feed, answer: Solution, duty: int) -> Way:
+    """The way that fills: from where oil has a pressure of its own to the inlet."""
+    return feed.way(answer, feed.inlet, duty).behind_its_pump(answer)
+
+
+def _from_then(answer: Solution, way: Way) -> str:
+    """The moment from which an arrival is counted, in words."""
+    sources = way.sources(answer)
+    pumped = any(path.law in PUMPS for source in sources for path in source.kind.paths)
+    return f"{' and '.join(one.name for one in sources)} {'gives its oil' if pumped else 'has its pressure'}"
+
+
+def _share(limit: Limit) -> float:
+    assert limit.caution_above is not None
+    return limit.caution_above
 
 
 def _at_most(feed: Feed, answer: Solution) -> dict[int, float]:
-    """Time until oil is at the inlet, at most [s], by the number of the duty: that of the oil, and that of the air."""
+    """Time until oil is at the inlet, at most [s], by the number of the duty: that of the oil, and that of the air.
+
+    Raises:
+        UnknownInputError: nothing flows there at some duty, or what is on the way is not known.
+    """
+    tops, system = feed.tops(answer), feed.study.plan.system
     oil, steadily = dict[int, float](), dict[int, float]()
     for i in feed.running(answer):
-        way = way_to(answer, feed.inlet, i)
-        opened = open_flows(answer, way, feed.ambient, feed.study.plan.system)[i]
+        way = _way(feed, answer, i)
+        if not way.edges:
+            raise UnknownInputError(f"at {feed.duties[i]} no oil comes to {feed.inlet}", needs=TURNING)
+        opened = open_flows(answer, way, feed.ambient, tops, system)[i]
+        _lifted(feed, answer, way, opened, i)
         oil[i] = longest_filling(answer, way, i, opened)
         own = {name: abs(float(answer.flow(name)[i])) for name in way.edges}
-        steadily[i] = longest_filling(answer, way, i, own)
-    return {i: time + AIR * min(steadily.values()) for i, time in oil.items()}
+        if min(own.values()) > MOST_LEAK:
+            steadily[i] = longest_filling(answer, way, i, own)
+    if not steadily:
+        raise UnknownInputError(f"next to nothing flows through {feed.turbo.name}", needs="a duty with warm oil")
+    share = _share(feed.study.plan.catalog.limit("oil.arrival.air"))
+    return {i: time + share * min(steadily.values()) for i, time in oil.items()}
 
 
-def _sooner(feed: Feed, duty: int, before: float) -> Words:
+def _lifted(feed: Feed, answer: Solution, way: Way, opened: dict[str, float], duty: int) -> None:
+    """Raises UnknownInputError where the oil is not lifted over the highest point of a way, by its flows as opened."""
+    first, density = feed.circuit.edges[way.edges[0]], float(answer.model.density[duty])
+    start = first.start if answer.model.number[first.start] == way.nodes[0] else first.end
+    pressure = float(answer.total(start)[duty] - feed.ambient[duty])
+    for name, height in fronts(answer, way, feed.tops(answer)).items():
+        climb = height - answer.model.heights[start]
+        if opened[name] > MOST_LEAK or density * STANDARD_GRAVITY * climb < pressure:
+            continue
+        said = show(Quantity(climb, "length"), feed.study.plan.system)
+        has = show(Quantity(pressure, "pressure", "gauge"), feed.study.plan.system)
+        raise UnknownInputError(
+            f"{name} comes {said} over {start.partition('.')[0]}, whose {has} at {feed.duties[duty]} does not lift "
+            f"oil into an empty line that high",
+            needs=f"a lower way for {name}, or more pressure at {feed.duties[duty]}",
+        )
+
+
+def _sooner(feed: Feed, answer: Solution, duty: int, before: float) -> Words:
     """What fills a feed sooner; with the next size of the run that takes the most time, where that does."""
-    assert feed.answer is not None
-    answer = feed.answer
     text = (
         "Before the first start prime it: pour oil into the inlet and crank without ignition until there is pressure. "
     )
-    runs = [name for name in way_to(answer, feed.inlet, duty).edges if feed.circuit.edges[name].run is not None]
+    runs = [name for name in _way(feed, answer, duty).edges if feed.circuit.edges[name].run is not None]
     slowest = max(runs, key=lambda tag: volume(answer, tag) / abs(float(answer.flow(tag)[duty])))
     text += "For every start: a shorter {run}, which takes the longest"
     larger = next_size(feed, slowest)
-    if larger is not None and (then := _at_most(feed, larger[1])[duty]) < before:
-        facts: dict[str, Quantity | str] = {"stock": larger[0].id, "then": Quantity(then, "time")}
-        return words(text + "; of {stock} it is there in {then} at most.", run=slowest, **facts)
-    return words(text + ", or thinner oil.", run=slowest)
+    then = np.inf
+    if larger is not None:
+        with contextlib.suppress(UnknownInputError):
+            then = _at_most(feed, larger[1])[duty]
+    if larger is None or then >= before:
+        return words(text + ", or thinner oil.", run=slowest)
+    facts: dict[str, Quantity | str] = {"stock": larger[0].id, "then": Quantity(then, "time")}
+    return words(text + "; of {stock} it is there in {then} at most.", run=slowest, **facts)

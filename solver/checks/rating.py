@@ -31,12 +31,10 @@ def _gauge(study: Study, made: Assembly, solution: Solution) -> Array:
     return np.stack([solution.static(ref, made.tag, made.stock.bore) - ambient for ref in (run.start, run.end)])
 
 
-def _highest(study: Study, made: Assembly, solution: Solution) -> Array:
-    """Highest gauge pressure in a run [Pa] by duty; behind a steering pump that at full lock, its relief pressure."""
-    flowing, locked = _gauge(study, made, solution).max(axis=0), at_relief(solution, made.tag)
-    if locked is None:
-        return np.asarray(flowing)
-    return np.asarray(np.maximum(flowing, locked - np.array(list(study.plan.ambient.pressure.values()))))
+def _locked(study: Study, made: Assembly, solution: Solution) -> Array | None:
+    """Gauge pressure in a run at full lock [Pa] by duty, the relief pressure of its pump; None without such a pump."""
+    locked = at_relief(solution, made.tag)
+    return None if locked is None else locked - np.array(list(study.plan.ambient.pressure.values()))
 
 
 def _pressurised(study: Study) -> list[tuple[Assembly, Solution]]:
@@ -48,16 +46,17 @@ def _pressurised(study: Study) -> list[tuple[Assembly, Solution]]:
 def pressure(study: Study) -> list[Finding]:
     """`run.pressure`: highest pressure in each run against the lower rating of hose and ends.
 
-    That of the solution or, behind a steering pump, at its relief; and the circuit's own `highest` where the plan
-    states one: the higher of the two at each duty.
+    That of the solution or, between a steering pump and its box, at the pump's relief; and the circuit's own `highest`
+    where the plan states one: the higher of the two at each duty.
     """
     found, solved = [], {made.tag: answer for made, answer in _pressurised(study)}
     for made in study.assemblies.values():
         answer, stated = solved.get(made.tag), _stated(study, made)
         if answer is not None:
-            highest = _highest(study, made, answer)
+            flowing, locked = _gauge(study, made, answer).max(axis=0), _locked(study, made, answer)
+            highest = flowing if locked is None else np.maximum(flowing, locked)
             worst = highest if stated is None else np.maximum(highest, stated)
-            judged = _pressure(study, made, worst, answer.model.grade)
+            judged = _pressure(study, made, worst, answer.model.grade, locked)
             found.append(judged if stated is None else _against_stated(study, judged, highest, stated))
         elif stated is not None:
             found.append(_pressure(study, made, stated, Grade.MEASURED))
@@ -92,7 +91,7 @@ def _stated(study: Study, made: Assembly) -> Array | None:
     return np.array([p.absolute(ambient[d]) - ambient[d] for d, p in zip(duties, stated.over(duties), strict=True)])
 
 
-def _pressure(study: Study, made: Assembly, highest: Array, grade: Grade) -> Finding:
+def _pressure(study: Study, made: Assembly, highest: Array, grade: Grade, locked: Array | None = None) -> Finding:
     limit, duties = study.plan.catalog.limit("run.pressure"), list(study.plan.duties)
     ratings: list[tuple[float, Grade, Record]] = [
         (made.stock.working_pressure, made.stock.grade_of("working_pressure"), made.stock)
@@ -107,19 +106,21 @@ def _pressure(study: Study, made: Assembly, highest: Array, grade: Grade) -> Fin
     i = int(highest.argmax())
     value = Quantity(float(highest[i]), "pressure", "gauge")
     verdict = Verdict.PASS if value.value <= high.value else Verdict.FAIL
-    facts: dict[str, Quantity | str] = {"value": value, "high": high, "duty": duties[i], "part": weakest_part.id}
+    at_lock = locked is not None and bool(highest[i] == locked[i])
+    when = f"{duties[i]}, its pump at its relief pressure as at full lock" if at_lock else duties[i]
+    facts: dict[str, Quantity | str] = {"value": value, "high": high, "when": when, "part": weakest_part.id}
     unrated = _unrated(made)
     if verdict is Verdict.PASS and unrated and value.value > _counts_from(study):
         verdict = Verdict.CAUTION
         facts["unrated"] = " and ".join(unrated)
         why = words(
-            "Highest {value} at {duty}; {part} is good for {high}, but what {unrated} stands is not known.", **facts
+            "Highest {value} at {when}; {part} is good for {high}, but what {unrated} stands is not known.", **facts
         )
         change = words("Ask for the ratings and put them in the shop's folder: working_pressure. The lowest counts.")
     elif verdict is Verdict.PASS:
-        why, change = words("Highest {value} at {duty}; {part} is good for {high}.", **facts), NOTHING
+        why, change = words("Highest {value} at {when}; {part} is good for {high}.", **facts), NOTHING
     else:
-        why = words("{value} at {duty}: {part} is good for {high} only.", **facts)
+        why = words("{value} at {when}: {part} is good for {high} only.", **facts)
         change = words("A stock or ends with a higher working pressure.")
     return Finding(
         rule="run.pressure",

@@ -26,20 +26,20 @@ Role = Literal["suction", "pressure", "return"]
 OILS = {"oil", "atf"}
 """Families of fluids whose loops these checks look at."""
 PUMPS = {"pump", "engine_pump"}
-MOVERS = {"steering-pump", "oil-pump", "gearbox", "cooler"}
-"""Kinds one of which makes a circuit of oil a loop."""
-CONSUMERS = {"cooler", "steering-box", "turbocharger"}
-"""Kinds behind which a line is no longer the pressure line of its pump."""
+CORE = "core"
+"""The way through a cooler, whatever its kind."""
+BOXES = {"steering-box"}
+"""Kinds that stop the flow at full lock. No law tells: a kind that is missing here sees too much pressure behind it."""
 
 
 def loops(study: Study) -> list[Circuit]:
-    """The circuits of oil with a pump, a gearbox or a cooler in them, drains left out."""
+    """The circuits of oil with a pump, something that gives its oil (a gearbox) or a cooler, drains left out."""
     return [
         circuit
         for name, circuit in study.circuits.items()
         if not circuit.gravity
         and study.plan.catalog.fluid(study.plan.circuits[name].fluid).family in OILS
-        and any(node.component.kind.id in MOVERS for node in circuit.nodes.values())
+        and (pumps(circuit) or coolers(circuit) or _givers(circuit))
     ]
 
 
@@ -65,6 +65,20 @@ def is_pump(edge: Edge) -> bool:
     return edge.path is not None and edge.path.law in PUMPS
 
 
+def coolers(circuit: Circuit) -> list[Edge]:
+    """The ways through the coolers of a circuit."""
+    return [edge for edge in circuit.edges.values() if is_cooler(edge)]
+
+
+def is_cooler(edge: Edge) -> bool:
+    """Is it the way through a cooler?"""
+    return edge.path is not None and edge.path.name == CORE
+
+
+def _givers(circuit: Circuit) -> list[str]:
+    return [name for name, node in circuit.nodes.items() if node.inner is not None and node.inner.gives]
+
+
 def each(
     study: Study,
     rule: str,
@@ -84,9 +98,10 @@ def each(
     return found
 
 
-def about(circuit: Circuit, starts: Iterable[str], stops: Callable[[Edge], bool]) -> list[Edge]:
-    """The edges that are reached from some nodes, either way; not by those that stop, nor past a known pressure."""
-    seen, todo = set(starts), list(starts)
+def about(circuit: Circuit, starts: Iterable[str], stops: Callable[[Edge], bool], wall: str = "") -> list[Edge]:
+    """The edges reached from some nodes, either way; by none that stops, nor past a known pressure or a wall's node."""
+    todo = list(starts)
+    seen = {*todo, wall}
     found: dict[str, Edge] = {}
     while todo:
         node = todo.pop()
@@ -95,22 +110,36 @@ def about(circuit: Circuit, starts: Iterable[str], stops: Callable[[Edge], bool]
                 continue
             found[edge.name] = edge
             other = edge.end if node == edge.start else edge.start
-            if other not in seen and not _known(circuit.nodes[other]):
+            if other not in seen and not known(circuit.nodes[other]):
                 todo.append(other)
             seen.add(other)
     return list(found.values())
 
 
-def _known(node: Node) -> bool:
+def known(node: Node) -> bool:
+    """Is it a place of known pressure?"""
     return node.inner is not None and bool(node.inner.pressure)
 
 
-def _consumes(edge: Edge) -> bool:
-    """Does the pressure of a pump end here: in a pump, a consumer, a valve that lets oil back, or a by-pass?"""
+def _ends(edge: Edge) -> bool:
+    """Does the pressure of a pump end here whatever flows: in a pump, a box, or a valve that lets oil back?"""
     if edge.path is None or edge.component is None:
         return False
-    lets_back = edge.path.law == "bypass" or edge.path.name == ROUND
-    return is_pump(edge) or lets_back or edge.component.kind.id in CONSUMERS
+    return is_pump(edge) or edge.path.law == "bypass" or edge.component.kind.id in BOXES
+
+
+def _consumes(edge: Edge) -> bool:
+    """Does it end here where nothing behind can shut: in a cooler and the way round it too?"""
+    return _ends(edge) or is_cooler(edge) or (edge.path is not None and edge.path.name == ROUND)
+
+
+def _pressed_from(circuit: Circuit, outlet: str) -> list[Edge]:
+    """The pressure line from an outlet: past a cooler only where a box lies behind it."""
+    whole = about(circuit, [outlet], _ends)
+    reached = {outlet, *(name for edge in whole for name in (edge.start, edge.end))}
+    boxes = [e for e in circuit.edges.values() if e.component is not None and e.component.kind.id in BOXES]
+    behind = any(reached & {box.start, box.end} for box in boxes)
+    return whole if behind else about(circuit, [outlet], _consumes)
 
 
 def suction_of(circuit: Circuit, pump: Edge) -> list[Edge]:
@@ -121,13 +150,13 @@ def suction_of(circuit: Circuit, pump: Edge) -> list[Edge]:
 def roles(circuit: Circuit) -> dict[str, Role]:
     """What each run of a loop does, by its tag.
 
-    A pump draws by suction from the next surface, cooler or box; from its outlet, and from where a gearbox gives its
-    oil, to the next of these it is pressure; what is left and ends at an open surface is return. All else is pressure.
+    A pump draws by suction from the next surface, cooler or box. From its outlet, and from where a gearbox gives its
+    oil, it is pressure up to the steering box, or where there is none to the next cooler or surface; what is left and
+    ends at an open surface is return. All else is pressure.
     """
     drawn = {e.name for pump in pumps(circuit) for e in suction_of(circuit, pump)}
-    given = [name for name, node in circuit.nodes.items() if node.inner is not None and node.inner.gives]
-    outlets = [pump.end for pump in pumps(circuit)] + given
-    pressed = {e.name for e in about(circuit, outlets, lambda e: _consumes(e) or e.name in drawn)} if outlets else set()
+    outlets = [pump.end for pump in pumps(circuit)] + _givers(circuit)
+    pressed = {e.name for outlet in outlets for e in _pressed_from(circuit, outlet)} - drawn
     open_ends = [name for name, node in circuit.nodes.items() if _open(node)]
     back = {e.name for e in about(circuit, open_ends, lambda e: is_pump(e) or e.name in drawn or e.name in pressed)}
     return {
@@ -141,14 +170,15 @@ def _open(node: Node) -> bool:
     return node.inner is not None and (node.inner.pressure == "ambient" or bool(node.inner.height))
 
 
-def at_relief(found: Solution, tag: str) -> Array | None:
-    """Pressure in a run while a pump with a relief pressure stands at it, as at full lock [Pa absolute] by duty.
+def at_relief(found: Solution, edge: str) -> Array | None:
+    """Pressure in an edge while a pump with a relief pressure stands at it, as at full lock [Pa absolute] by duty.
 
-    Nothing flows then, so that the whole pressure line has it. None where no such pump presses into the run.
+    Nothing flows then, so that everything from the pump to the steering box has it, a cooler before the box too. Where
+    no box shuts the line it is taken for all of it, up to a surface. None where no such pump presses into the edge.
     """
-    circuit = found.model.circuit
+    circuit, seen = found.model.circuit, []
     for pump in pumps(circuit):
         relief = pump.component.figures.get("relief") if pump.component is not None else None
-        if relief is not None and any(e.name == tag for e in about(circuit, [pump.end], _consumes)):
-            return np.asarray(found.total(pump.start) + np.array(relief.over(found.model.duties)))
-    return None
+        if relief is not None and any(e.name == edge for e in about(circuit, [pump.end], _ends)):
+            seen.append(found.total(pump.start) + np.array(relief.over(found.model.duties)))
+    return np.asarray(np.max(seen, axis=0)) if seen else None

@@ -13,7 +13,7 @@ from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.bores import bore_at
 from solver.checks.judging import judge
-from solver.drains.drainage import Drain
+from solver.drains.drain import Drain
 from solver.drains.line import Fitting
 from solver.drains.scavenging import NO_FLOW, allowed, at_inlet, pump_ports, wide_enough
 from solver.model import RESISTS
@@ -206,9 +206,9 @@ def _flow(study: Study, pump: Component) -> Finding:
         a, d = arriving.at(plan, case)
         facts: dict[str, Quantity | str] = {
             "duty": case.state.duty,
-            "comes": Quantity(float(comes[a, d]), "volume_flow"),
-            "oil": Quantity(float(sum(one.oil_flow[d] for one in arriving.drains)), "volume_flow"),
-            "takes": Quantity(float(takes[d]), "volume_flow"),
+            "comes": Quantity(float(comes[a, d]), "oil_flow"),
+            "oil": Quantity(float(sum(one.oil_flow[d] for one in arriving.drains)), "oil_flow"),
+            "takes": Quantity(float(takes[d]), "oil_flow"),
             "over": case.value,
             "turbos": " and ".join(one.turbo for one in arriving.drains),
         }
@@ -219,7 +219,7 @@ def _flow(study: Study, pump: Component) -> Finding:
     def change(_verdict: Verdict, case: Case) -> Words:
         a, d = arriving.at(plan, case)
         text = "A pump that takes {wanted} of foam or more at {duty}, or more speed or volts for this one."
-        return words(text, wanted=Quantity(float(comes[a, d]) * wanted, "volume_flow"), duty=case.state.duty)
+        return words(text, wanted=Quantity(float(comes[a, d]) * wanted, "oil_flow"), duty=case.state.duty)
 
     cases = arriving.cases(plan, over, "ratio")
     found = judge(limit, pump.name, cases, why=why, change=change, grades=[arriving.grade])
@@ -260,7 +260,7 @@ def _suction(study: Study, pump: Component) -> Finding:
             "attitude": case.state.attitude,
             "makes": Quantity(float(makes[d]), "pressure_drop"),
             "taken": Quantity(float(taken[a, d]), "pressure_drop"),
-            "comes": Quantity(float(arriving.drains[0].foams[-1].flow[d]), "volume_flow"),
+            "comes": Quantity(float(arriving.drains[0].foams[-1].flow[d]), "oil_flow"),
             "left": case.value,
         }
         if np.isinf(arriving.inlet.vacuum[a, d]):

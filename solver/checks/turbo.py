@@ -22,6 +22,8 @@ from solver.checks.scavenge import drained_by, pumps
 from solver.drains.turning import ENDS, as_seen
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import numpy.typing as npt
 
     from catalogs.records import Limit
@@ -55,20 +57,19 @@ def _flange(study: Study, turbo: Component) -> Finding:
             'ports.drain: points = "down", or points = "down 10 deg back"'
         )
         return unchecked("turbo.flange", turbo.name, why, needs)
-    off = float(leans(points)[0])
-    limit = _own(study.plan.catalog.limit("turbo.flange"), turbo, "flange_limit")
-    case = Case(HERE, Quantity(off, "slope"))
-    found = judge(
-        limit, turbo.name, [case], why=_why_flange, change=lambda _v, _c: _turn_to_plumb(study.plan, turbo, limit)
-    )
-    if found.verdict is not Verdict.PASS and _scavenged(study, turbo):
-        why = words(
-            "Its oil outlet points {off} away from straight down. By gravity that is too much; a scavenge pump draws "
-            "its oil off, which is what is asked for then.",
-            off=case.value,
-        )
-        return replace(found, verdict=Verdict.PASS, why=why, change=NOTHING, high=None)
-    return found
+    case = Case(HERE, Quantity(float(leans(points)[0]), "slope"))
+
+    def judged(limit: Limit, why: Callable[[Verdict, Case], Words], *, pumped: bool) -> Finding:
+        def change(_verdict: Verdict, _case: Case) -> Words:
+            return _turn_to_plumb(study.plan, turbo, limit, or_pump="" if pumped else ", or fit a scavenge pump")
+
+        return judge(limit, turbo.name, [case], why=why, change=change)
+
+    limits = study.plan.catalog
+    found = judged(_own(limits.limit("turbo.flange"), turbo, "flange_limit"), _why_flange, pumped=False)
+    if found.verdict is Verdict.PASS or not _scavenged(study, turbo):
+        return found
+    return replace(judged(limits.limit("turbo.flange.pumped"), _why_pumped, pumped=True), rule="turbo.flange")
 
 
 def _why_flange(verdict: Verdict, case: Case) -> Words:
@@ -81,14 +82,27 @@ def _why_flange(verdict: Verdict, case: Case) -> Words:
     return words(text + ends[verdict], off=case.value)
 
 
+def _why_pumped(verdict: Verdict, case: Case) -> Words:
+    text = (
+        "Its oil outlet points {off} away from straight down: no pump draws oil that does not come to it. It stands in "
+        "the housing up to the outlet, and goes past the seals into the exhaust and the intake."
+    )
+    if verdict is Verdict.PASS:
+        text = (
+            "Its oil outlet points {off} away from straight down. By gravity that is too much; a scavenge pump draws "
+            "its oil off, which is what is asked for then."
+        )
+    return words(text, off=case.value)
+
+
 _ASKEW = (
     ". It lies {askew} off square to the shaft, which a housing's own outlet does not: measure both again, or take off "
-    "the elbow that turns it; or fit a scavenge pump."
+    "the elbow that turns it{or_pump}."
 )
-_TILTED = ". The shaft is {tilt} from level: bring that down, or fit a scavenge pump."
+_TILTED = ". The shaft is {tilt} from level: bring that down{or_pump}."
 
 
-def _turn_to_plumb(plan: Plan, turbo: Component, limit: Limit) -> Words:
+def _turn_to_plumb(plan: Plan, turbo: Component, limit: Limit, *, or_pump: str) -> Words:
     """How to bring the outlet within its limit: by a turn about the shaft where it is known how that lies."""
     points, shaft = turbo.port("drain").points, turbo.figures.get("shaft")
     assert points is not None
@@ -96,10 +110,10 @@ def _turn_to_plumb(plan: Plan, turbo: Component, limit: Limit) -> Words:
     elbow = " If an elbow is on it already, go by the housing's own face."
     if shaft is None:
         text = (
-            "Turn the centre housing about its shaft until the outlet is {lacks} nearer to straight down, or fit a "
-            "scavenge pump. With shaft stated (which way the shaft lies) it is worked out which way to turn."
+            "Turn the centre housing about its shaft until the outlet is {lacks} nearer to straight down{or_pump}. "
+            "With shaft stated (which way the shaft lies) it is worked out which way to turn."
         )
-        return words(text + elbow, lacks=Quantity(float(leans(points)[0]) - goal, "slope"))
+        return words(text + elbow, lacks=Quantity(float(leans(points)[0]) - goal, "slope"), or_pump=or_pump)
     axis = np.array(shaft)
     turn, best_turn, best = turning(np.array(points), axis, goal)
     end, way = as_seen(axis, best_turn)
@@ -110,6 +124,7 @@ def _turn_to_plumb(plan: Plan, turbo: Component, limit: Limit) -> Words:
         "goal": Quantity(goal, "slope"),
         "way": way,
         "end": end,
+        "or_pump": or_pump,
     }
     if best > goal:
         text = "However the centre housing is turned about its shaft, its outlet stays {best} or more from plumb"

@@ -14,7 +14,7 @@ import numpy as np
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from solver.drains.drainage import Drain
+    from solver.drains.drain import Drain
     from solver.drains.surface import States, Surface
 
     Array = npt.NDArray[np.float64]

@@ -1,4 +1,4 @@
-"""The drain of each turbocharger of a plan: what runs in it at every duty, where it leads, what it must not reach."""
+"""The drains of a plan: of each turbocharger what it sends down at every duty, and where that ends."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from catalogs.grades import Grade, weakest
 from solver.components import absolute
 from solver.crankcase import crankcase_pressure
 from solver.drains.channel import LEAST
+from solver.drains.drain import Drain
 from solver.drains.foam import MOST_GAS, Foam, foam
-from solver.drains.line import DrainLine, drain_line, flooding_point
-from solver.drains.surface import STEEP, States, Surface, surface
+from solver.drains.line import drain_line, flooding_point
 from solver.fluid import fluid_of
 from solver.solution import Solution
 from solver.stated import needed
@@ -29,103 +29,12 @@ if TYPE_CHECKING:
     from lines.graph import Circuit
     from lines.plan import Component, Plan
     from solver.solution import Unsolved
-    from solver.sump import Oil
 
     Array = npt.NDArray[np.float64]
-    Integers = npt.NDArray[np.int64]
     Answers = Mapping[str, Solution | Unsolved]
 
 BEARINGS = "bearings"
 """The inner path of a turbocharger that its oil takes."""
-
-
-ONE_PLACE = 1e-6
-"""Heights that differ by less are one [m]."""
-
-
-@dataclass(frozen=True)
-class Drain:
-    """One turbocharger's drain."""
-
-    turbo: str
-    line: DrainLine
-    stock: str
-    """Of its first run."""
-    oil_flow: Array
-    """Of this turbocharger alone, without gas, at every duty [m3/s]; nan where its feed has no answer."""
-    known: tuple[int, ...]
-    """The duties, by number, of which all that runs in it is known."""
-    foams: tuple[Foam, ...]
-    """What runs in each of its runs at every duty, from all turbochargers that drain through it."""
-    temperature: Array
-    """Of the oil at every duty [K]."""
-    over: Array
-    """Crankcase pressure less that of the bearing housing, at every duty [Pa]."""
-    at_least: bool
-    """Is that pressure more at some duty, nobody knows how much?"""
-    floods: Array
-    """The point that the oil must not reach, shape (3,) [m]."""
-    sump: str
-    """The name of the sump that it ends in; empty where it ends in the open or at a pump."""
-    oil: Oil | None
-    """What stands in that sump when full; None where it ends in none."""
-    pump: Component | None
-    """The scavenge pump that it ends at."""
-    most_froude: float
-    """Up to which the foam in a steep length is let off [-]."""
-    said: tuple[str, ...]
-    """What was estimated."""
-    grade: Grade
-    """Of its weakest figure."""
-
-    def states(self, gravity: Array, duty: Integers) -> States:
-        """Its states with a full sump.
-
-        Args:
-            gravity: effective, shape (n, 3) [m/s2].
-            duty: number of the duty, shape (n,).
-        """
-        down = gravity / np.linalg.norm(gravity, axis=1, keepdims=True)
-        oil = np.full(len(duty), -np.inf) if self.oil is None else self.oil.levels(down).heights
-        return States(gravity, duty, oil, self.over[duty])
-
-    @property
-    def leans(self) -> bool:
-        """Is the sump's oil known in every attitude, and not on level ground only?"""
-        return self.oil is None or self.oil.body is not None
-
-    def surface(self, states: States, points: Array | None = None) -> Surface:
-        """The oil in it, in these states; through other points, shape (states, pieces + 1, 3) [m], where given."""
-        return surface(self.line, self.foams, states, points)
-
-    def clearance(self, states: States, points: Array | None = None, floods: Array | None = None) -> Array:
-        """How far the oil stays under the point that it must not reach, along gravity [m]; shape (states,).
-
-        Args:
-            states: what it stands in.
-            points: the drain through other points, shape (states, pieces + 1, 3) [m].
-            floods: that point elsewhere, shape (states, 3) or (3,) [m].
-        """
-        return self._under(states, self.surface(states, points), floods)
-
-    def _under(self, states: States, surface: Surface, floods: Array | None) -> Array:
-        down = states.down
-        point = self.floods if floods is None else floods
-        found = -np.sum(np.broadcast_to(point, down.shape) * down, axis=1) - surface.surface[0][:, 0]
-        # Where the outlet points straight down invert, crown and flooding point are one place, but for the last digit.
-        return np.where(np.abs(found) < ONE_PLACE, 0.0, found)
-
-    def to_spare(self, states: States, points: Array | None = None, floods: Array | None = None) -> Array:
-        """As `clearance`, but less than 0 too where a steep length takes more than `most_froude`; shape (states,) [m].
-
-        There by what the limit is passed, in bores.
-        """
-        found = self.surface(states, points)
-        steep = np.where(found.fall >= STEEP, found.froude, 0.0)
-        worst = steep.argmax(axis=1)
-        over = steep.max(axis=1) / self.most_froude - 1.0
-        clear = self._under(states, found, floods)
-        return np.where(over > 0.0, np.minimum(clear, -over * self.line.bore[worst]), clear)
 
 
 @dataclass(frozen=True)
@@ -176,15 +85,18 @@ def _drain(
     component = plan.components[outlet.partition(".")[0]]
     table = plan.circuits[circuit.name]
     density, viscosity, beyond = fluid_of(plan, circuit, plan.catalog.fluid(table.fluid))
+    temperature = np.array(table.temperature.over(list(plan.duties)))
     others = _draining(circuit)
     said: list[str] = list(beyond)
+    if component.figures.get("floods_at") is None:
+        said.append(f"{component.name}: it floods at the middle of its outlet, as nobody says floods_at")
     foams, known = [], np.ones(len(density), dtype=bool)
     for tag in line.runs:
         owners = [name for name, tags in others.items() if tag in tags]
-        parts = [_foam(plan, plan.components[name], answers, density, viscosity) for name in owners]
-        known &= np.all([np.isfinite(part.flow) for part in parts], axis=0)
-        foams.append(_together(parts))
-        said += [_said_of(plan.components[name]) for name in owners]
+        parts = [_foam(plan, plan.components[n], answers, (density, viscosity), temperature) for n in owners]
+        known &= np.all([np.isfinite(part.flow) for part, _ in parts], axis=0)
+        foams.append(_together([part for part, _ in parts]))
+        said += [text for _, texts in parts for text in texts]
     ends_in = plan.components[line.inlet.partition(".")[0]]
     is_sump = any(node.height for node in ends_in.kind.nodes.values())
     is_pump = any(path.law == "scavenge" for path in ends_in.kind.paths)
@@ -198,7 +110,8 @@ def _drain(
         oil_flow=_oil(component, answers),
         known=tuple(np.flatnonzero(known).tolist()),
         foams=tuple(foams),
-        temperature=np.array(table.temperature.over(list(plan.duties))),
+        temperature=temperature,
+        cold=temperature < (plan.catalog.limit("drain.foam.warm").caution_below or 0.0),
         over=pressed.over,
         at_least=pressed.at_least,
         floods=flooding_point(plan, outlet),
@@ -227,9 +140,7 @@ def _oil(component: Component, answers: Answers) -> Array:
         circuit = answer.model.circuit if isinstance(answer, Solution) else answer.circuit
         if edge in circuit.edges:
             if not isinstance(answer, Solution):
-                raise UnknownInputError(
-                    f"the oil that {name} is fed is not known", needs=f"what circuit.flow/{circuit.name} asks for"
-                )
+                raise UnknownInputError(f"the oil that {name} is fed is not known", needs=answer.needs)
             if answer.solved.any():
                 return answer.flow(edge)
     raise UnknownInputError(
@@ -238,14 +149,30 @@ def _oil(component: Component, answers: Answers) -> Array:
     )
 
 
-def _foam(plan: Plan, component: Component, answers: Answers, density: Array, viscosity: Array) -> Foam:
+def _foam(
+    plan: Plan, component: Component, answers: Answers, oil: tuple[Array, Array], temperature: Array
+) -> tuple[Foam, tuple[str, ...]]:
+    """What leaves a turbocharger at every duty, and what was taken for it.
+
+    Where nobody states its gas, the kind's own share is that of warm oil, which is churned at speed; cold oil is taken
+    without any.
+    """
     needed(component, "foam")
-    gas = np.array(component.figures["foam"].over(list(plan.duties)))
-    if (gas >= 1.0).any():
+    name, gas = component.name, np.array(component.figures["foam"].over(list(plan.duties)))
+    limit = plan.catalog.limit("drain.foam")
+    most, warm = limit.fail_above or 1.0, plan.catalog.limit("drain.foam.warm").caution_below or 0.0
+    if (gas > most).any():
         raise UnknownInputError(
-            f"foam of {component.name} leaves no oil", needs=f"foam in [components.{component.name}]: under 100 %"
+            f"foam of {name} leaves hardly any oil", needs=f"foam in [components.{name}]: at most {100 * most:.0f} %"
         )
-    return foam(_oil(component, answers), density, viscosity, gas)
+    said = [f"{name}: its foam is past what its law of viscosity was measured for"] if (gas > MOST_GAS).any() else []
+    if "foam" not in component.stated:
+        cold = temperature < warm
+        said.append(f"{name}: its oil leaves as foam, {100 * gas.max():.0f} % gas, which nobody measured")
+        if cold.any():
+            gas = np.where(cold, 0.0, gas)
+            said[-1] += ", cold oil without any"
+    return foam(_oil(component, answers), *oil, gas), tuple(said)
 
 
 def _together(parts: list[Foam]) -> Foam:
@@ -256,15 +183,6 @@ def _together(parts: list[Foam]) -> Foam:
         for of in ("density", "viscosity")
     )
     return Foam(flows.sum(axis=0), density, viscosity)
-
-
-def _said_of(component: Component) -> str:
-    gas = max(component.figures["foam"].values.values())
-    name = component.name
-    said = f"{name}: its oil leaves as foam, {100 * gas:.0f} % gas"
-    if "foam" not in component.stated:
-        said += ", which nobody measured"
-    return said + (", past what its law of viscosity was measured for" if gas > MOST_GAS else "")
 
 
 def _grades(component: Component) -> list[Grade]:

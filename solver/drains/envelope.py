@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-    from solver.drains.drainage import Drain
+    from solver.drains.drain import Drain
 
     Array = npt.NDArray[np.float64]
     Booleans = npt.NDArray[np.bool_]
@@ -84,14 +84,12 @@ def envelope(drain: Drain, duties: list[str]) -> Envelope:
 
 
 def warm_and_cold(drain: Drain) -> dict[str, list[int]]:
-    """The duties that have an answer, by number: cold the one with the coldest oil, warm all others.
-
-    Where every duty has the same oil all are warm.
-    """
-    known = drain.known
-    coldest = min(known, key=lambda i: drain.temperature[i])
-    warm = [i for i in known if drain.temperature[i] > drain.temperature[coldest]]
-    return {WARM: warm, COLD: [i for i in known if i not in warm]} if warm else {WARM: list(known)}
+    """The duties that have an answer, by number: those with cold oil and the others. A group of none is left out."""
+    groups = {
+        WARM: [i for i in drain.known if not drain.cold[i]],
+        COLD: [i for i in drain.known if drain.cold[i]],
+    }
+    return {name: numbers for name, numbers in groups.items() if numbers}
 
 
 def safe_tilts(drain: Drain, bearings: Array, duties: Sequence[int] | None = None) -> Array:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from catalogs.records import Stock
     from lines.plan import Plan
-    from solver.drains.drainage import Drain
+    from solver.drains.drain import Drain
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from lines.graph import Circuit, Edge, Node
     from lines.plan import Component, Plan
-    from solver.drains.drainage import Drain
+    from solver.drains.drain import Drain
     from solver.drains.line import DrainLine, Fitting
 
     Array = npt.NDArray[np.float64]
@@ -293,7 +293,7 @@ def sized(plan: Plan, drain: Drain) -> Words:
     text = "a scavenge pump"
     if drawn.any():
         most = np.where(drawn, inlet.flow, 0.0)
-        facts["flow"] = Quantity(float(most.max()) * (1.0 + margin), "volume_flow")
+        facts["flow"] = Quantity(float(most.max()) * (1.0 + margin), "oil_flow")
         facts["duty"] = duties[int(most.max(axis=0).argmax())]
         facts["vacuum"] = Quantity(float(inlet.vacuum[drawn].max()) + spare, "pressure_drop")
         text += ": at least {flow} of foam ({duty}) at {vacuum} of vacuum, which this line takes"

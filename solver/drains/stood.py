@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from lines.plan import Plan
-    from solver.drains.drainage import Drain
+    from solver.drains.drain import Drain
     from solver.drains.surface import States, Surface
 
     Array = npt.NDArray[np.float64]

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from lines.plan import Plan
-    from solver.drains.drainage import Drain
+    from solver.drains.drain import Drain
     from solver.drains.stood import Stood
     from solver.study import Study
 
@@ -39,6 +39,11 @@ LEVEL_GROUND = math.radians(1)
 # ---------------------------------------------------------------- why
 
 
+def where_it_floods(drain: Drain) -> str:
+    """What the oil must not reach, as a part of a sentence about `{turbo}`."""
+    return "the middle of the outlet of {turbo}" if drain.floods_by_default else "the height at which {turbo} floods"
+
+
 def why_it_floods(plan: Plan, stands: Stood, row: int) -> Words:
     """Why a drain floods in one of its states, with the place."""
     drain, state = stands.drain, one(stands.states, row)
@@ -51,7 +56,10 @@ def why_it_floods(plan: Plan, stands: Stood, row: int) -> Words:
         "temperature": Quantity(float(drain.temperature[state.duty[0]]), "temperature"),
     }
     because, more = _BECAUSE[found](plan, stands, row)
-    text = "In attitude {attitude} at {duty} oil stands {over:up} over the outlet of {turbo} and floods it: " + because
+    text = (
+        f"In attitude {{attitude}} at {{duty}} oil stands {{over:up}} over {where_it_floods(drain)} and floods it: "
+        + because
+    )
     return Words(text + ".", facts | more)
 
 
@@ -123,11 +131,15 @@ def _flow(_plan: Plan, stands: Stood, row: int) -> tuple[str, Facts]:
     full = np.flatnonzero(stands.surface.normal[row] >= 1.0)
     foam = drain.foams[0]
     facts: Facts = {
-        "flow": Quantity(float(foam.flow[duty]), "volume_flow"),
+        "flow": Quantity(float(foam.flow[duty]), "oil_flow"),
         "temperature": Quantity(float(drain.temperature[duty]), "temperature"),
     }
     if not full.size:
-        return "{flow} of foam at {temperature} stand over half of the bore where they enter it", facts
+        text = "{flow} of foam at {temperature} stand over half of the bore where they enter it"
+        if drain.floods_by_default:
+            text += " (floods_at in [components.{turbo}], the height at which its housing floods, tells more truly)"
+            facts["turbo"] = drain.turbo
+        return text, facts
     piece = int(full[0])
     run, along = drain.line.place(piece)
     facts |= {

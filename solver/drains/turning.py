@@ -12,7 +12,7 @@ from solver.drains.relaid import laid_again, with_port
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from solver.drains.drainage import Drain
+    from solver.drains.drain import Drain
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]

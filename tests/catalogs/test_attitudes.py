@@ -89,5 +89,22 @@ def test_a_shops_slips_are_told(shop, line, key, message):
     assert (fault.line, fault.table, fault.key, fault.message) == (4, "climb-60", key, message)
 
 
+@pytest.mark.parametrize(
+    ("written", "instead"),
+    [
+        ('nose_up = "-60 %"', 'nose_down = "60 %"'),
+        ('left_low = "- 20 deg"', 'right_low = "20 deg"'),
+        ('braking = "-0.5 g"', 'forward = "0.5 g"'),
+        ('turn_right = " -1/2 g"', 'turn_left = "1/2 g"'),
+    ],
+)
+def test_a_sign_is_answered_with_the_key_that_says_it(shop, written, instead):
+    with pytest.raises(TableError) as caught:
+        shop(f'[here]\nmeans = "x"\nlasts = "transient"\nsource = "shop"\ngrade = "measured"\n{written}\n')
+    (fault,) = caught.value.faults
+    assert fault.message == "carries a sign"
+    assert fault.expected == f"{instead}: the key's own name says the direction"
+
+
 def test_an_opposite_of_0_is_none():
     assert opposed({"nose_up": 0.5, "nose_down": 0.0, "forward": 1.0, "braking": 2.0}) == [("forward", "braking")]

@@ -40,6 +40,7 @@ REFERENCE = {
     "force": "N",
     "torque": "N*m",
     "volume_flow": "m**3/s",
+    "oil_flow": "m**3/s",
     "gas_flow": "m**3/s",
     "gas_pressure": "Pa",
     "gas_drop": "Pa",
@@ -61,6 +62,7 @@ REFERENCE = {
 }
 # Fields with bounds of their own: they have the units of another dimension.
 OF = {
+    "oil_flow": "volume_flow",
     "gas_flow": "volume_flow",
     "gas_pressure": "pressure",
     "gas_drop": "pressure_drop",
@@ -641,6 +643,32 @@ def test_a_printed_temperature_reads_as_itself_to_half_a_degree(kelvin, system):
 def test_nothing_prints_as_minus_zero():
     assert units.show(units.Quantity(-1e-9, "length"), "us") == "0 in"
     assert units.show(units.Quantity(-1e-9, "bore"), "us") == "0.000 in"
+
+
+# A US gallon is 3.785411784 L and four quarts (NIST Handbook 44, appendix C): 2 gpm are 7.57 L/min.
+@pytest.mark.parametrize(
+    ("written", "us", "metric"),
+    [
+        ("2 gpm", "2.00 gpm", "7.57 L/min"),
+        ("8 qt/min", "2.00 gpm", "7.57 L/min"),
+        ("29.5 L/h", "0.130 gpm", "0.49 L/min"),
+        ("40 L/min", "10.6 gpm", "40.0 L/min"),
+    ],
+)
+def test_a_flow_of_oil_is_spoken_of_by_the_minute(written, us, metric):
+    flow = units.Quantity(si(written, "oil_flow"), "oil_flow")
+    assert (units.show(flow, "us"), units.show(flow, "metric")) == (us, metric)
+
+
+def test_a_flow_of_fuel_is_spoken_of_by_the_hour():
+    flow = units.read("2 gpm", "volume_flow")
+    assert (units.show(flow, "us"), units.show(flow, "metric")) == ("120 gph", "454 L/h")
+
+
+def test_an_altitude_is_said_in_feet_or_metres():
+    # 3000 ft are 914.4 m: the foot is exact, 1959.
+    high = units.Quantity(si("3000 ft", "altitude"), "altitude")
+    assert (units.show(high, "us"), units.show(high, "metric")) == ("3000 ft", "914 m")
 
 
 def test_decimals_may_be_asked_for():

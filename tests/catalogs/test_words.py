@@ -5,10 +5,12 @@ import re
 import pytest
 
 from catalogs import units, words
+from catalogs.attitudes import AttitudePreset
 from catalogs.catalog import Catalog
 from catalogs.records import CurvePoint, PumpCurve
 from lines.directions import WORDS
 from lines.plan import AmbientTable, CircuitTable, DutyTable, PlanTable, PointsTable, PortTable, PositionTable, RunTable
+from lines.states import AttitudeTable
 from lines.zones import ZoneTable
 
 CATALOG = Catalog()
@@ -35,6 +37,8 @@ EXIST = CHOICES | {
     "kind": set(CATALOG.ids("kinds")),
     "port": {port for kind in KINDS for port in kind.ports},
     "curve": {*CurvePoint.model_fields, *PumpCurve.model_fields},
+    "attitude": {*AttitudeTable.model_fields, *AttitudePreset.model_fields},
+    "like": set(CATALOG.ids("attitudes")),
     "key": KEYS | {figure for kind in KINDS for figure in kind.figures},
     "unit": {spelling for d in units.dimensions() for spelling in units.spellings(d)} | {"hp of wheel_power"},
 }
@@ -93,6 +97,10 @@ def test_a_word_is_found_as_it_may_be_written(sort):
         ("curve", "head", "rise", None),
         ("curve", "rpm", "speed", None),
         ("curve", "Voltage", "volts", None),
+        ("attitude", "climb", "nose_up", None),
+        ("attitude", "Pitch", None, '"nose_up" or "nose_down"'),
+        ("like", "corner", None, '"corner-left" or "corner-right"'),
+        ("like", "corner left", "corner-left", None),
     ],
 )
 def test_one_meaning_is_offered_and_two_are_both_named(sort, word, near, expected):

@@ -16,8 +16,13 @@ from solver.study import study
 README = Path(__file__).parents[2] / "README.md"
 
 
+def blocks():
+    """The tables that it shows: a plan, a zone of it, a shop's oil, a turbocharger of that plan."""
+    return re.findall(r"```toml\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+
+
 def test_the_plan_in_the_readme_reads_and_solves(tmp_path):
-    plan, zone, oil = re.findall(r"```toml\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+    plan, zone, oil, _ = blocks()
     (tmp_path / "shop").mkdir()
     (tmp_path / "shop" / "fluids.toml").write_text(oil, encoding="utf-8")
     own = plan.replace("[plan]\n", '[plan]\nshop = "shop"\n')
@@ -28,6 +33,27 @@ def test_the_plan_in_the_readme_reads_and_solves(tmp_path):
     assert isinstance(made.solutions["fuel"], Solution)
     assert not [f.id for f in findings(made) if f.verdict == "fail"]
     assert made.assemblies["R1"].cut is not None
+
+
+def test_the_turbocharger_in_the_readme_is_fed_and_drains_in_every_attitude(tmp_path):
+    plan, _, _, turbo = blocks()
+    (tmp_path / "plan.toml").write_text(plan + turbo, encoding="utf-8")
+    made = study(read_plan(tmp_path / "plan.toml"))
+    found = {f.id: f for f in findings(made)}
+    assert not [f.id for f in found.values() if f.verdict in {"fail", "unchecked"}]
+    for told in (
+        "drain.surface/O2",
+        "oil.feed/turbo",
+        "sump.pickup/sump",
+        "drain.attitudes/drain",
+        "turbo.flange/turbo",
+    ):
+        assert found[told].verdict == "pass", told
+    foam = made.plan.components["turbo"].figures["foam"]
+    assert foam.over(["idle", "cold_start"]) == pytest.approx([0.5, 0.1])
+    # Every preset of the table that leans or pushes one way, and one by its own figure: 38 deg.
+    assert len(made.plan.attitudes) == 10
+    assert made.plan.attitudes["dune_face"].tilt == pytest.approx(np.radians(38))
 
 
 def test_the_readme_has_two_commands_for_a_fresh_machine():

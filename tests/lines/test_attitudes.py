@@ -138,6 +138,40 @@ def test_every_fault_is_told_at_once_with_the_nearest_word(tmp_path):
     }
 
 
+@pytest.mark.parametrize(
+    ("attitude", "key", "expected", "nearest"),
+    [
+        ({"pitch": "30 deg"}, "pitch", '"nose_up" or "nose_down"', None),
+        ({"roll": "30 deg"}, "roll", '"left_low" or "right_low"', None),
+        ({"tilt": "30 deg"}, "tilt", '"nose_up" or "nose_down" or "left_low" or "right_low"', None),
+        ({"climb": "60 %"}, "climb", "one of nose_up", "nose_up"),
+        ({"cornering": "0.8 g"}, "cornering", '"turn_left" or "turn_right"', None),
+        ({"left-down": "40 %"}, "left-down", "one of nose_up", "left_low"),
+        ({"nose_up": "-60 %"}, "nose_up", 'nose_down = "60 %"', None),
+        ({"like": "corner"}, "like", '"corner-left" or "corner-right", or figures of its own', None),
+        ({"like": "climb"}, "like", '"climb-60" or "climb-75", or figures of its own', None),
+        ({"like": "climb-65"}, "like", '"climb-60" or "climb-75", or figures of its own', None),
+        ({"like": "left_low 50 %"}, "like", '"left-low-40" or "left-low-55", or figures', None),
+        ({"like": "corner_left"}, "like", "one of climb-60", "corner-left"),
+        ({"like": "upside-down"}, "like", 'in place of like, as nose_up = "50 %"', None),
+    ],
+)
+def test_what_a_driver_calls_it_leads_to_the_word(tmp_path, attitude, key, expected, nearest):
+    with pytest.raises(InputError) as caught:
+        plan(tmp_path, {"here": attitude})
+    (fault,) = caught.value.faults
+    assert (fault.table, fault.key, fault.nearest) == ("attitudes.here", key, nearest)
+    assert expected in fault.expected
+
+
+@pytest.mark.parametrize(
+    "attitude", [{}, {"lasts": "transient"}, {"nose_up": "0 %"}, {"like": "launch", "forward": "0 g"}]
+)
+def test_an_attitude_that_is_level_is_refused(tmp_path, attitude):
+    found = told(tmp_path, {"flat": attitude})
+    assert found == {("attitudes.flat", None): ("neither leans nor pushes: that is level, which is always there", None)}
+
+
 def test_an_attitude_without_braces_is_shown_how(broken):
     (fault,) = broken('climb = { nose_up = "60 %", lasts = "sustained" }', 'climb = "60 %"')
     assert (fault.table, fault.message, fault.expected) == (

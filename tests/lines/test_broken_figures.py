@@ -151,7 +151,7 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             '"6, -10, 36 in"',
             '"6, \u201310, 36 in"',
-            126,
+            127,
             "components.turbo",
             "ports.feed.at",
             '"6, \u201310, 36 in" has signs of a typesetter',
@@ -161,7 +161,7 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             '"6, -10, 36 in"',
             '"6, -10, 36½ in"',
-            126,
+            127,
             "components.turbo",
             "ports.feed.at",
             '"6, -10, 36½ in" has signs of a typesetter',
@@ -212,7 +212,7 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             'low = "12 1/2 in" }',
             'low = "16 in" }',
-            131,
+            132,
             "components.sump",
             "surface",
             "full lies under low",

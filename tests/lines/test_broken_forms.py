@@ -57,7 +57,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'ports.feed = { at = "6, -10, 36 in", ' + FEED + " }",
             'ports.feed = "6, -10, 36 in"',
-            126,
+            127,
             "components.turbo",
             "ports.feed",
             "must be a table",
@@ -129,7 +129,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'stock = "ptfe-braid -4"\n',
             "",
-            137,
+            138,
             "runs.O1",
             "stock",
             "is missing",

@@ -50,7 +50,7 @@ LENGTH = 'length = "14 5/8 in" '
         # a folder that leads out
         ('shop = "shop"', 'shop = "../shop"', 11, "shop", '"../shop" leads out of the plan\'s folder', None),
         # a key of a run left out
-        ('circuit = "oil"\n', "", 137, "circuit", "is missing", None),
+        ('circuit = "oil"\n', "", 138, "circuit", "is missing", None),
         # a comma for a point
         (LENGTH, 'length = "14,625 in"', 77, "length", '"14,625 in" has a comma in its number: write a point', None),
         # a direction misspelt
@@ -144,8 +144,8 @@ def test_a_zone_says_which_figure_is_missing_or_too_much(broken, change, key, me
 @pytest.mark.parametrize(
     ("old", "new", "line", "message", "nearest"),
     [
-        ('stock = "ptfe-braid -4"', 'stok = "ptfe-braid -4"', 142, "is no key here", "stock"),
-        ('circuit = "oil"', 'Circuit = "oil"', 138, "is no key here", "circuit"),
+        ('stock = "ptfe-braid -4"', 'stok = "ptfe-braid -4"', 143, "is no key here", "stock"),
+        ('circuit = "oil"', 'Circuit = "oil"', 139, "is no key here", "circuit"),
         ('shop = "shop"', 'shop = "shp"', 11, 'there is no folder "shp" beside the plan', "shop"),
         ("[components.pump]", "[component.pump]", 42, "is no section of a plan", "components"),
         ("[runs.F1]", "[run.F1]", 71, "is no section of a plan", "runs"),

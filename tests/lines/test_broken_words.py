@@ -47,7 +47,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             FEED,
             FEED.replace("up", "aft"),
-            126,
+            127,
             "components.turbo",
             "ports.feed.points",
             '"aft" is no direction',
@@ -57,7 +57,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             FEED,
             FEED.replace("up", "up 45"),
-            126,
+            127,
             "components.turbo",
             "ports.feed.points",
             '"up 45" does not say toward where, nor the unit',
@@ -178,7 +178,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             '"ptfe-braid -4"',
             '"ptfe-braid -24"',
-            142,
+            143,
             "runs.O1",
             "stock",
             '"ptfe-braid -24" is no stock',
@@ -188,7 +188,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             '"ptfe-braid -4"',
             '"hardline -4"',
-            142,
+            143,
             "runs.O1",
             "stock",
             '"hardline -4" is no stock',

@@ -57,7 +57,12 @@ def test_a_face_in_other_units_is_one_face(tmp_path):
         ({"turbo": {"shaft": "x"}}, "shaft", '"x" is no direction', "a direction"),
         ({"sump": {"areas": []}}, "areas", "is empty", "[{ corner"),
         ({"sump": {"areas": {"z": "30 in"}}}, "areas", "must be a list", "[{ corner"),
-        ({"sump": {"areas": [{"corner": "0, 0, 0 mm"}]}}, "areas[1].opposite", "is missing", 'opposite = "-20, 10'),
+        (
+            {"sump": {"areas": [{"corner": "0, 0, 0 mm"}]}},
+            "areas[1].opposite",
+            "is missing",
+            'opposite = "860, 200, 460 mm"',
+        ),
         ({"sump": {"areas": [ONE | {"height": "1 in"}]}}, "areas[1].height", "no key", "corner, opposite"),
         (
             {"sump": {"areas": [{"corner": "0, 0, 0 mm", "opposite": "400, 0, 100 mm"}]}},

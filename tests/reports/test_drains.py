@@ -41,7 +41,7 @@ ATTITUDES = {
 }
 WIDE = {"stock": "ptfe-braid -16"}
 """A hose in which the oil of these tests runs with room over it."""
-DIP = {"outlet": (0.0, 0.0, 500.0), "bung": (500.0, 0.0, 320.0), "via": [(150.0, 0.0, 250.0), (350.0, 0.0, 420.0)]}
+DIP = {"outlet": (0.0, 0.0, 500.0), "bung": (900.0, 0.0, 320.0), "via": [(250.0, 0.0, 250.0), (600.0, 0.0, 420.0)]}
 
 
 @pytest.fixture(scope="module")
@@ -103,7 +103,7 @@ def test_a_row_is_that_of_the_duty_in_which_the_oil_stands_highest_and_says_what
         clear = drain.clearance(drain.states(np.array([attitude.gravity] * len(goes)), np.array(goes)))
         assert row.state.clearance == pytest.approx(clear.min(), abs=1e-12)
         assert row.state.duty == duties[goes[int(clear.argmin())]]
-        says = "OVER" if clear.min() < 0 else "runs free" if row.state.free else "under"
+        says = "OVER" if clear.min() < 0 else "runs part full" if row.state.free else "under"
         assert row.under.endswith(f"{says}, {row.state.duty}")
     assert {state.duty for state in page.states if state.attitude.name == "braking"} == {"hot"}
 
@@ -260,7 +260,7 @@ def test_the_limits_are_the_solvers_and_never_rounded_up(drawn):
         for oil, text, number in zip(page.oils, row.texts, row.numbers, strict=True):
             tilt = wanted.limits[oil][row.way]
             if tilt is None:
-                assert (number, text) == (None, "floods on level ground")
+                assert (number, text) == (None, "not even level")
                 continue
             assert number == pytest.approx(math.degrees(tilt))
             printed = float(text.removeprefix("over ").partition(" ")[0])
@@ -272,7 +272,7 @@ def test_tilts_as_words():
     # A grade of 60 % is atan 0.6 = 30.96 deg.
     assert tilt_text(math.atan(0.6)) == "31 deg, 60 %"
     assert tilt_text(math.radians(30.99), down=True) == "30.9 deg, 60 %"
-    assert safe_text(None) == "floods on level ground"
+    assert safe_text(None) == "not even level"
     assert safe_text(STEEPEST) == "over 60 deg, 173 %"
     assert lean_text(*leans(leaning(math.atan(0.6), math.pi))) == "31 deg, 60 %, nose up"
     assert lean_text(*leans(leaning(math.atan(0.4), -math.pi / 2))) == "21.8 deg, 40 %, right low"
@@ -417,7 +417,7 @@ def test_the_csv_files_hold_every_state_and_every_bearing(drawn):
         row = next(r for r in edges if r["downhill toward [deg, 0 forward, 90 left]"] == pytest.approx(bearing))
         for oil, limit in zip(page.oils, by_way[way], strict=True):
             safe = row[f"largest safe tilt, {oil} oil [deg]"]
-            assert row[f"floods on level ground, {oil} oil"] == ("yes" if limit is None else "no")
+            assert row[f"not even level, {oil} oil"] == ("yes" if limit is None else "no")
             # To the half degree of the grid below the limit itself.
             assert safe is None if limit is None else limit - 0.5 - 1e-6 <= safe <= limit + 1e-6
     for name in ("drains.csv", "envelope.csv"):

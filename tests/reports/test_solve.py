@@ -117,3 +117,31 @@ def test_what_a_run_climbs_and_what_its_ends_cost_stand_beside_its_loss(capsys, 
     assert list(found["things"]) == ["hose", "end at near.out", "end at far.in"]
     assert sum(part["value"] for part in found["things"].values()) == pytest.approx(found["loss"]["value"], rel=1e-4)
     assert found["things"]["end at far.in"]["value"] > found["things"]["end at near.out"]["value"]
+
+
+def test_each_way_of_a_thermostat_is_printed_by_its_own_name(capsys, tmp_path):
+    points = POINTS | {"flow": ["10 L/min"], "drop": ["20 kPa"], "fluid": "10w-40", "temperature": "100 C"}
+    read(
+        tmp_path,
+        circuits={"line": {"fluid": "10w-40", "temperature": "120 C"}},
+        components={
+            "near": {"kind": "source", "pressure": "5 bar"},
+            "far": {"kind": "draw", "flow": "8 L/min"},
+            "stat": {"kind": "oil-thermostat", "opens": "70 C", "open": "90 C", "points": points},
+            "core": {"kind": "cooler", "points": points},
+        },
+        stock={"pipe": tube("12 mm")},
+        runs={
+            "P0": run("near.out", "stat.in", "pipe", **HOSE),
+            "P1": run("stat.out", "far.in", "pipe", **HOSE),
+            "P2": run("stat.cooler_out", "core.in", "pipe", **HOSE),
+            "P3": run("core.out", "stat.cooler_in", "pipe", **HOSE),
+        },
+    )
+    code, out, _ = shown(capsys, "solve", tmp_path / "plan.toml")
+    assert code == 0
+    lines = out.splitlines()
+    assert any(line.startswith("stat, to cooler: 480 L/h, costs") and line.endswith("open") for line in lines)
+    assert any(line.startswith("stat, by-pass: 0 L/h, costs") and line.endswith("shut") for line in lines)
+    # One way needs no name of its own.
+    assert any(line.startswith("core: 480 L/h, costs") for line in lines)

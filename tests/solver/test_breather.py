@@ -13,8 +13,8 @@ from writing import read, run, tube
 
 from catalogs.grades import Grade
 from lines.finding import Verdict
-from solver.checks import breather, breatherway, findings
-from solver.profile import Profile, pools
+from solver.checks import breather, breathercures, breatherway, findings
+from solver.profile import Profile, pools, profile
 from solver.study import study
 
 ATMOSPHERE = 101_325.0
@@ -23,7 +23,9 @@ LARGE = {"displacement": "6.2 L", "wear": "used"}
 FULL = {"full": {"engine_speed": "6500 rpm", "boost": "1 bar"}}
 
 
-def breathing(folder, *, engine=LARGE, duties=FULL, lines=("push-on -8", "push-on -8"), can=None, second=False, **more):
+def breathing(
+    folder, *, engine=LARGE, duties=FULL, lines=("push-on -8", "push-on -8"), can=None, second=False, plan=None, **more
+):
     """A crankcase, a can and a filter, joined by straight lines of 1.2 m and 0.6 m."""
     runs = {
         "V1": run("engine.out", "can.in", lines[0], length="1.2 m", length_is="cut", ends=["straight", "straight"]),
@@ -39,7 +41,7 @@ def breathing(folder, *, engine=LARGE, duties=FULL, lines=("push-on -8", "push-o
     for part in ("engine", "can") if not second else ():
         components[part]["ports"] = {k: v for k, v in components[part]["ports"].items() if k != "more"}
     air = {"line": {"fluid": "air", "temperature": "90 C"}}
-    return read(folder, circuits=air, duties=duties, components=components | more, runs=runs)
+    return read(folder, plan=plan or {}, circuits=air, duties=duties, components=components | more, runs=runs)
 
 
 def judged(plan, check):
@@ -74,6 +76,66 @@ def test_where_no_wider_hose_stands_in_the_tables_more_lines_are_named(tmp_path)
     assert re.search(r"V1 as \d lines of push-on -12", said)
     assert re.search(r"V2 as \d lines of push-on -12, each with a filter of its own", said)
     assert float(re.search(r"it would be ([\d.]+) kPa\.", said)[1]) <= 2.5
+
+
+def beside(sections, tag, count, stock, owned):
+    """The sections of a plan with several lines for one, each with a copy of the component it is on where owned."""
+    first = sections["runs"][tag] | {"stock": stock}
+    for n in range(1, count + 1):
+        line = dict(first)
+        for side in ("from", "to"):
+            owner, port = first[side].split(".")
+            if owner in owned:
+                line[side] = f"{owner}{n}.{port}"
+                sections["components"][f"{owner}{n}"] = sections["components"][owner]
+            else:
+                line[side] = f"{owner}.{port}{n}"
+                sections["components"][owner]["ports"][f"{port}{n}"] = {}
+        sections["runs"][f"{tag}-{n}"] = line
+    del sections["runs"][tag]
+    for side in ("from", "to"):
+        owner, port = first[side].split(".")
+        if owner in owned:
+            del sections["components"][owner]
+        else:
+            del sections["components"][owner]["ports"][port]
+
+
+def test_the_lines_that_are_named_leave_what_was_said(tmp_path):
+    found = pressure(breathing(tmp_path))
+    said = found.change.say("metric")
+    told = float(re.search(r"the ports to match, it would be ([\d.]+) kPa\.", said)[1])
+    tape = {"length_is": "cut", "ends": ["straight", "straight"]}
+    sections = {
+        "components": {
+            "engine": {"kind": "crankcase", "ports": {"out": {}}} | LARGE,
+            "can": {"kind": "catch-tank", "volume": "3 L", "ports": {"in": {}, "out": {}}},
+            "filter": {"kind": "breather-filter", "points": POINTS},
+        },
+        "runs": {
+            "V1": run("engine.out", "can.in", "push-on -8", length="1.2 m", **tape),
+            "V2": run("can.out", "filter.in", "push-on -8", length="0.6 m", **tape),
+        },
+    }
+    for tag, count, stock, owned in re.findall(
+        r"(V\d) as (\d) lines of (push-on -\d+)((?:, each with a \w+ of its own)*)", said
+    ):
+        beside(sections, tag, int(count), stock, re.findall(r"with a (\w+) of its own", owned))
+    after = pressure(
+        read(tmp_path, circuits={"line": {"fluid": "air", "temperature": "90 C"}}, duties=FULL, **sections)
+    )
+    assert len(sections["runs"]) > 2
+    assert after.verdict is Verdict.PASS
+    assert after.value.value / 1000 == pytest.approx(told, rel=0.005)
+
+
+def test_a_shop_says_how_many_lines_are_advised(tmp_path):
+    (tmp_path / "shop").mkdir()
+    own = '["breather.lines"]\ncaution_above = "2"\nsource = "our own"\ngrade = "measured"\n'
+    (tmp_path / "shop" / "limits.toml").write_text(own, encoding="utf-8")
+    said = pressure(breathing(tmp_path, plan={"shop": "shop"})).change.say("metric")
+    assert "as 2 lines" in said
+    assert "as 3 lines" not in said
 
 
 def test_a_second_line_leaves_what_was_said(tmp_path):
@@ -138,6 +200,38 @@ def test_an_estimate_is_said_and_what_wear_would_make_of_it(tmp_path):
     assert found.basis is not Grade.MEASURED
 
 
+def test_what_is_only_the_least_is_said_to_be_in_every_figure(tmp_path):
+    # What each sentence says of a change, the plan so changed says too.
+    found = pressure(breathing(tmp_path, lines=("push-on -12", "push-on -12")))
+    worn = pressure(breathing(tmp_path, engine=LARGE | {"wear": "worn"}, lines=("push-on -12", "push-on -12")))
+    assert "leave the crankcase at least" not in found.why.say("metric")
+    assert "leave the crankcase at least" in worn.why.say("metric")
+    assert "Once worn, it would come to at least" in found.why.say("metric")
+    small = pressure(breathing(tmp_path, lines=("push-on -6", "push-on -12")))
+    told = re.search(r"second line like V1 .* it would be at least ([\d.]+) kPa", small.change.say("metric"))
+    after = pressure(breathing(tmp_path, lines=("push-on -6", "push-on -12"), second=True))
+    assert "leave the crankcase at least" in after.why.say("metric")
+    assert after.value.value / 1000 == pytest.approx(float(told[1]), rel=0.005)
+    one_size = breathercures.Cure("V1 as a wider hose", 1000.0, at_least=True)
+    assert one_size.still(2500.0) == ", how much more is not known."
+
+
+def test_a_pressure_that_is_only_the_least_passes_nowhere(tmp_path):
+    # What draws on it stands 20 kPa under the air outside, and the line takes 15 of them: more than a tenth.
+    intake = {"kind": "source", "pressure": "-20 kPa", "ports": {"out": {}}}
+    plan = read(
+        tmp_path,
+        circuits={"line": {"fluid": "air", "temperature": "20 C"}},
+        components={"engine": {"kind": "crankcase", "blow_by": "450 L/min", "ports": {"out": {}}}, "intake": intake},
+        stock={"pipe": tube("10 mm")},
+        runs={"V1": run("engine.out", "intake.out", "pipe", length="1 m", length_is="overall")},
+    )
+    found = pressure(plan)
+    assert found.verdict is Verdict.UNCHECKED
+    assert "or higher; how much is not known" in found.why.say("metric")
+    assert "gauge" in found.needs
+
+
 def test_a_stated_blow_by_is_not_said_to_be_an_estimate(tmp_path):
     said = pressure(breathing(tmp_path, engine={"blow_by": "100 L/min"})).why.say("metric")
     assert "100.0 L/min of blow-by leave" in said or "100 L/min of blow-by leave" in said
@@ -182,6 +276,58 @@ def test_a_crankcase_that_nothing_joins_has_no_findings_of_its_breather(tmp_path
     assert "port.open" in told
 
 
+# ---------------------------------------------------------------- measured
+
+
+def stating(folder, crankcase, **facts):
+    """A sump that states its crankcase pressure beside a breather that gives one, and what is said of the two."""
+    pan = {"kind": "sump", "crankcase": crankcase, "ports": {"pickup": {}}}
+    return judged(breathing(folder, pan=pan, **facts), breather.measured)
+
+
+def test_a_stated_pressure_far_from_that_of_the_breather_is_told_with_both(tmp_path):
+    wide = {"engine": {"blow_by": "120 L/min"}, "lines": ("push-on -12", "push-on -12")}
+    given = pressure(breathing(tmp_path, **wide)).value.value
+    assert given < 500
+    found = stating(tmp_path, "5 kPa", **wide)
+    one = found["breather.measured/pan"]
+    assert one.verdict is Verdict.CAUTION
+    assert one.value.value == pytest.approx(5000 - given)
+    said = one.why.say("metric")
+    assert "states 5.00 kPa against" in said
+    assert float(re.search(r"gives ([\d.]+) kPa: one of the two is wrong", said)[1]) == pytest.approx(
+        given / 1000, abs=5e-4
+    )
+    assert "more blows by" in one.change.say("metric")
+    assert "breather.measured/pan" in found["breather.pressure/pan"].change.say("metric")
+    assert "a crankcase in the plan tells which" not in found["breather.pressure/pan"].change.say("metric")
+
+
+def test_a_stated_pressure_under_that_of_the_breather_means_another_way_out(tmp_path):
+    found = stating(tmp_path, "0 kPa")["breather.measured/pan"]
+    assert found.verdict is Verdict.CAUTION
+    assert "gives at least" in found.why.say("metric")
+    assert "another way out of the crankcase; blow_by of engine is only estimated" in found.change.say("metric")
+
+
+def test_a_stated_pressure_near_to_it_passes(tmp_path):
+    wide = {"engine": {"blow_by": "120 L/min"}, "lines": ("push-on -12", "push-on -12")}
+    given = pressure(breathing(tmp_path, **wide)).value.value
+    found = stating(tmp_path, f"{given + 990!r} Pa", **wide)["breather.measured/pan"]
+    assert found.verdict is Verdict.PASS
+    assert "one pressure" in found.why.say("metric")
+
+
+def test_a_stated_pressure_over_the_least_that_it_can_be_is_not_called_wrong(tmp_path):
+    small = {"engine": {"blow_by": "900 L/min"}}
+    found = stating(tmp_path, "500 kPa", **small)["breather.measured/pan"]
+    assert found.verdict is Verdict.UNCHECKED
+
+
+def test_without_an_answer_of_the_breather_nothing_is_compared(tmp_path):
+    assert list(stating(tmp_path, "5 kPa", engine={})) == ["breather.pressure/pan"]
+
+
 # ---------------------------------------------------------------- bores and the can
 
 
@@ -224,6 +370,43 @@ def test_a_can_against_the_rules_of_classes(tmp_path, engine, can, verdict):
     found = judged(plan, breather.tank)["breather.tank/can"]
     assert found.verdict == verdict
     assert "FIA" in found.source
+
+
+def test_what_is_asked_of_a_can_cures_it(tmp_path):
+    engine = {"blow_by": "90 L/min", "displacement": "2.1 L"}
+    found = judged(breathing(tmp_path, engine=engine, can={"volume": "1 L"}), breather.tank)["breather.tank/can"]
+    asked = re.search(r"A can of ([\d.]+ L) or more", found.change.say("metric"))[1]
+    after = breathing(tmp_path, engine=engine, can={"volume": asked})
+    assert judged(after, breather.tank)["breather.tank/can"].verdict is Verdict.PASS
+
+
+def test_a_can_that_two_engines_breathe_into_counts_both_and_no_engine_beside(tmp_path):
+    # The same rules: 1.5 L asks for 2 L, 3.0 L together for 3 L. The third engine breathes into a can of its own.
+    engine = {"kind": "crankcase", "blow_by": "20 L/min", "displacement": "1.5 L", "ports": {"out": {}}}
+    can = {"kind": "catch-tank", "volume": "2.5 L"}
+    tape = {"length": "1 m", "length_is": "cut"}
+    plan = read(
+        tmp_path,
+        circuits={"line": {"fluid": "air", "temperature": "90 C"}},
+        components={
+            **dict.fromkeys(("left", "right", "own"), engine),
+            "both": can | {"ports": {"a": {}, "b": {}, "out": {}}},
+            "one": can | {"ports": {"a": {}, "out": {}}},
+            "far": {"kind": "open"},
+            "away": {"kind": "open"},
+        },
+        runs={
+            "V1": run("left.out", "both.a", "push-on -10", **tape),
+            "V2": run("right.out", "both.b", "push-on -10", **tape),
+            "V3": run("both.out", "far.in", "push-on -10", **tape),
+            "V4": run("own.out", "one.a", "push-on -10", **tape),
+            "V5": run("one.out", "away.in", "push-on -10", **tape),
+        },
+    )
+    found = judged(plan, breather.tank)
+    assert found["breather.tank/both"].verdict is Verdict.CAUTION
+    assert "for 2 engines together of 3.00 L" in found["breather.tank/both"].why.say("metric")
+    assert found["breather.tank/one"].verdict is Verdict.PASS
 
 
 def test_a_can_of_no_volume_or_an_engine_of_no_displacement_is_asked_for(tmp_path):
@@ -374,6 +557,37 @@ def test_a_shallow_sag_is_open(tmp_path):
     found = loop(hung(tmp_path, [(200, 0, -4)]))
     assert found.verdict is Verdict.PASS
     assert found.value.value < 0.4
+
+
+@pytest.mark.parametrize(("stock", "thread"), [("breather -16", "barb 1"), ("push-on -10", "barb 5/8")])
+def test_a_hose_over_a_spigot_counts_from_seat_to_seat(tmp_path, stock, thread):
+    # Its cut edge lies under the spigot's tip, past the port: plumb between two ports it has no low for all that.
+    plan = read(
+        tmp_path,
+        circuits={"line": {"fluid": "air", "temperature": "90 C"}},
+        attitudes=CLIMB,
+        components={
+            "can": {"kind": "catch-tank", "ports": {"out": {"at": "0, 0, 0 mm", "points": "up", "thread": thread}}},
+            "engine": {"kind": "crankcase", "blow_by": "20 L/min", "ports": {"out": {}}},
+            "far": {
+                "kind": "breather-filter",
+                "ports": {"in": {"at": "0, 0, 240 mm", "points": "down", "thread": thread}},
+            },
+        }
+        | {"air": {"kind": "open"}},
+        runs={
+            "V1": run("can.out", "far.in", stock, via=[]),
+            "V2": run("engine.out", "air.in", "push-on -8", length="1 m", length_is="cut"),
+        },
+    )
+    made = study(plan).assemblies["V1"]
+    line = profile(made)
+    assert made.route.line.length > 0.240
+    assert line.points[[0, -1]] == pytest.approx(np.array([[0, 0, 0], [0, 0, 0.240]]), abs=1e-9)
+    assert line.stations[-1] == pytest.approx(0.240, abs=1e-9)
+    found = loop(plan)
+    assert found.verdict is Verdict.PASS
+    assert "no low" in found.why.say("metric")
 
 
 def test_without_its_points_the_way_is_asked_for(tmp_path):

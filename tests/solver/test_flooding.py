@@ -8,6 +8,7 @@ from turbocharged import BOX, plan_of
 from writing import run
 
 from lines.finding import Verdict
+from lines.states import ByDuty
 from solver.checks import breather, filling, flooding
 from solver.drains.causes import Cause, Seal, cause, dip, seal
 from solver.drains.cures import Ill, cures
@@ -43,7 +44,7 @@ def test_a_plumb_drain_works_and_says_how_far_the_vehicle_may_lean(tmp_path):
     found = judged(plan_of(tmp_path, bung=(60.0, 0.0, 200.0)))
     assert found.verdict is Verdict.PASS
     said = found.why.say("metric")
-    assert "runs free from end to end" in said
+    assert "runs part full from end to end" in said
     assert "warm climb" in said
     assert "cold climb" in said
     assert "50 % gas" in said
@@ -128,7 +129,8 @@ COLD = {
             "temperature": "100 C",
             "flow": ["0.2 L/min", "0.4 L/min"],
             "drop": ["0.7 bar", "2.5 bar"],
-        }
+        },
+        "foam": "50 %",
     },
     "bung": (60.0, 0.0, 250.0),
 }
@@ -148,6 +150,18 @@ def test_flooded_cold_only_and_cured_by_the_size_that_is_said(tmp_path):
     size = offered(plan)["size"].stock.id
     assert size in found.change.say("metric")
     assert judged(plan_of(tmp_path, **COLD, stock=size)).verdict is Verdict.PASS
+
+
+def test_cold_oil_is_taken_without_gas_where_nobody_says_how_much(tmp_path):
+    bare = {key: value for key, value in COLD["turbo"].items() if key != "foam"}
+    found = judged(plan_of(tmp_path, **COLD | {"turbo": bare}))
+    assert found.verdict is Verdict.PASS
+    assert "cold oil without any" in found.why.say("metric")
+    # What is stated counts as stated, and is no estimate.
+    by_duty = {"foam": {"cold": "0 %", "hot": "50 %"}}
+    found = judged(plan_of(tmp_path, **COLD | {"turbo": bare | by_duty}))
+    assert found.verdict is Verdict.PASS
+    assert "% gas" not in found.why.say("metric")
 
 
 # ---------------------------------------------------------------- sealed by its dip
@@ -188,7 +202,11 @@ def test_without_the_sumps_box_only_level_ground_can_be_told(tmp_path):
 
 @pytest.mark.parametrize(
     ("without", "asks"),
-    [({"sump": {}}, "surface"), ({"turbo": {"points": None}}, "circuit.flow/oil")],
+    [
+        ({"sump": {}}, "surface"),
+        ({"turbo": {"points": None}}, "points in [components.turbo], as circuit.flow/oil shows"),
+        ({"turbo": {"foam": ByDuty({"otherwise": 0.95})}}, "foam in [components.turbo]: at most 90 %"),
+    ],
 )
 def test_it_asks_for_what_it_lacks(tmp_path, without, asks):
     turbo = without.get("turbo")
@@ -266,6 +284,35 @@ def test_a_stated_crankcase_pressure_has_a_limit_of_its_own(tmp_path):
     ]
     assert verdicts == [Verdict.PASS, Verdict.FAIL, Verdict.FAIL]
     assert breather.measured(study(plan_of(tmp_path))) == []
+
+
+def test_a_turbocharger_that_is_fed_and_has_no_drain_fails(tmp_path):
+    whole = plan_of(tmp_path)
+    assert flooding.missing(study(whole)) == []
+    bare = dataclasses.replace(whole, runs={tag: run_ for tag, run_ in whole.runs.items() if tag != "D1"})
+    (found,) = flooding.missing(study(bare))
+    assert (found.id, found.verdict) == ("drain.missing/turbo", Verdict.FAIL)
+
+
+def test_a_higher_bung_keeps_its_end_clear_in_every_attitude(tmp_path):
+    attitudes = CLIMB | {"left": {"left_low": "40 %"}}
+    plan = plan_of(tmp_path, **COVERED, attitudes=attitudes)
+    (more,) = (part.value for part in judged(plan, flooding.outlet).change.parts.values())
+    x, y, z = COVERED["bung"]
+    raised = COVERED | {"bung": (x, y, z + 1e3 * more + 0.1)}
+    assert judged(plan_of(tmp_path, **raised, attitudes=attitudes), flooding.outlet).verdict is Verdict.PASS
+
+
+def test_the_wider_hose_that_a_steep_length_asks_for_brings_it_within_its_limit(tmp_path):
+    much = {"turbo": {"points": {"fluid": "10w-40", "temperature": "100 C", "flow": ["1.5 L/min"], "drop": ["2 bar"]}}}
+    plan = plan_of(tmp_path, **much, bung=(20.0, 0.0, 200.0))
+    found = judged(plan, filling.vertical)
+    assert found.verdict in {Verdict.CAUTION, Verdict.FAIL}
+    stock = found.change.parts["stock"]
+    assert (
+        judged(plan_of(tmp_path, **much, bung=(20.0, 0.0, 200.0), stock=stock), filling.vertical).verdict
+        is Verdict.PASS
+    )
 
 
 def test_states_of_one_row():

@@ -23,7 +23,7 @@ VISCOUS = {"fluid": "thick", "temperature": "20 C", "flow": ["5 L/min", "10 L/mi
 
 
 def oil_by_temperature():
-    """An oil that is thick at 0 C and thin at 100 C, ln(viscosity) straight in between."""
+    """An oil that is thick at 0 C and thin at 100 C, ln(viscosity) straight over 1/T in between."""
     own = {"source": "for the test", "grade": "published", "at": ["0 C", "100 C"]}
     return fluid("850 kg/m3", "1 mPa s") | {
         "density": own | {"is": ["850 kg/m3", "850 kg/m3"]},
@@ -118,7 +118,7 @@ def test_the_cooler_tells_how_much_goes_round_it_cold(tmp_path):
     drop = found(plan)["cooler.drop/core"]
     assert drop.verdict is Verdict.PASS
     assert "At cold 100.0 % goes round it" in said(drop)
-    assert "at hot, the hottest: 480 L/h costs" in said(drop)
+    assert "at hot, the hottest: 8.00 L/min costs" in said(drop)
 
 
 def test_a_coolant_thermostat_with_its_bleed_hole_still_refuses(tmp_path):
@@ -248,6 +248,21 @@ def test_air_leaves_a_cooler_by_its_ports_or_stays(tmp_path, into, out, verdict,
     assert text in said(air)
 
 
+@pytest.mark.parametrize(("rule", "verdict"), [("", Verdict.PASS), ("level", Verdict.UNCHECKED)])
+def test_from_when_ports_lie_level_is_a_shops_to_say(tmp_path, rule, verdict):
+    (tmp_path / "shop").mkdir()
+    if rule:
+        row = '["cooler.air.level"]\nmeans = "level"\ndimension = "length"\ncaution_below = "60 mm"\n'
+        (tmp_path / "shop" / "limits.toml").write_text(
+            row + 'source = "the shop"\ngrade = "measured"\n', encoding="utf-8"
+        )
+    ports = {
+        "in": {"at": "0, 0, 0 m", "points": "back"},
+        "out": {"at": "0, 0.2, 0.05 m", "points": "back"},
+    }
+    assert found(gearbox(tmp_path, cooler={"ports": ports}))["cooler.air/core"].verdict is verdict
+
+
 def test_a_cooler_whose_ports_are_nowhere_is_asked_for_them(tmp_path):
     air = found(gearbox(tmp_path))["cooler.air/core"]
     assert air.verdict is Verdict.UNCHECKED
@@ -257,12 +272,14 @@ def test_a_cooler_whose_ports_are_nowhere_is_asked_for_them(tmp_path):
 # ---------------------------------------------------------------- steering
 
 
-def steering(folder, *, pump=None, suction="16 mm", pressure=None, fluid_named="thin", box=None, **facts):
+def steering(
+    folder, *, pump=None, suction="16 mm", pressure=None, fluid_named="thin", temperature="20 C", box=None, **facts
+):
     """Reservoir, pump, box, cooler, back to the reservoir."""
     return read(
         folder,
-        fluids=OIL,
-        circuits={"line": {"fluid": fluid_named, "temperature": "20 C", "seals": "nbr"}},
+        fluids=OIL | {"oil": oil_by_temperature()},
+        circuits={"line": {"fluid": fluid_named, "temperature": temperature, "seals": "nbr"}},
         stock={"suck": tube(suction), "press": tube("8 mm") | (pressure or {}), "back": tube("10 mm")},
         components={
             "tank": {
@@ -335,6 +352,83 @@ def test_at_full_lock_the_pressure_line_sees_the_relief_pressure(tmp_path):
     assert found(weak)["run.pressure/P2"].value.value < 5e5
 
 
+def before_the_box(folder, **facts):
+    """Reservoir, pump, cooler, box, back to the reservoir; the hose between cooler and box is a weak one."""
+    weak = tube("10 mm") | {"working_pressure": "20 bar"}
+    return read(
+        folder,
+        fluids=OIL,
+        circuits={"line": {"fluid": "thin", "temperature": "20 C", "seals": "nbr"}},
+        stock={"suck": tube("16 mm"), "press": tube("8 mm"), "weak": weak},
+        components={
+            "tank": {
+                "kind": "reservoir",
+                "surface": {"full": "0.2 m", "low": "0.1 m"},
+                "ports": {"out": {"height": "0 m"}, "return": {"height": "0 m"}},
+            },
+            "pump": {"kind": "steering-pump", "flow": "8 L/min", "relief": "90 bar"},
+            "box": {"kind": "steering-box", "points": POINTS},
+            "core": {"kind": "cooler", "points": POINTS, "rating": "10 bar"},
+        }
+        | facts.get("components", {}),
+        runs={
+            "P0": run("tank.out", "pump.in", "suck", **HOSE),
+            "P1": run("pump.out", "core.in", "press", **HOSE),
+            "P2": run("core.out", "box.in", "weak", **HOSE),
+            "P3": run("box.out", "tank.return", "weak", **HOSE),
+        }
+        | facts.get("runs", {}),
+    )
+
+
+def test_a_cooler_between_pump_and_box_sees_the_relief_pressure(tmp_path):
+    # At full lock the box stops the flow and the pump stands at its relief pressure: all before the box has it (common
+    # practice, no source). Straight ahead the same cooler sees 0.4 bar.
+    plan = before_the_box(tmp_path)
+    checked = found(plan)
+    assert roles(line(plan).model.circuit) == {"P0": "suction", "P1": "pressure", "P2": "pressure", "P3": "return"}
+    drop = checked["cooler.drop/core"]
+    assert drop.verdict is Verdict.FAIL
+    assert drop.value.value == pytest.approx(90e5, rel=0.01)
+    assert "its relief pressure, as at full lock" in said(drop)
+    assert "Into the return, behind the steering box" in said(drop)
+    hose = checked["run.pressure/P2"]
+    assert hose.verdict is Verdict.FAIL
+    assert hose.value.value == pytest.approx(90e5, rel=0.01)
+    assert "its pump at its relief pressure as at full lock" in said(hose)
+    assert checked["run.pressure/P3"].value.value < 5e5
+    assert checked["loop.velocity/P2"].high.value == pytest.approx(30 * 0.3048)
+
+
+def test_a_thermostat_before_the_box_stops_no_pressure_either(tmp_path):
+    # A thermostat's ways shut nothing off: at a standstill both its sides have the pump's pressure.
+    valve = {"kind": "oil-thermostat", "opens": "70 C", "open": "90 C", "points": POINTS}
+    runs = {
+        "P1": run("pump.out", "stat.in", "press", **HOSE),
+        "P4": run("stat.cooler_out", "core.in", "press", **HOSE),
+        "P5": run("core.out", "stat.cooler_in", "press", **HOSE),
+        "P2": run("stat.out", "box.in", "weak", **HOSE),
+    }
+    checked = found(before_the_box(tmp_path, components={"stat": valve}, runs=runs))
+    for tag in ("P1", "P2", "P4", "P5"):
+        assert checked[f"run.pressure/{tag}"].value.value == pytest.approx(90e5, rel=0.01)
+    assert checked["cooler.drop/core"].verdict is Verdict.FAIL
+
+
+def test_where_no_box_stands_in_the_plan_the_whole_way_may_be_shut(tmp_path):
+    # What stands for the box has no law of its own: nothing tells that the flow stops there and not behind it.
+    checked = found(before_the_box(tmp_path, components={"box": {"kind": "resistance", "points": POINTS}}))
+    for tag in ("P1", "P2", "P3"):
+        assert checked[f"run.pressure/{tag}"].value.value == pytest.approx(90e5, rel=0.01)
+
+
+def test_behind_the_box_the_cooler_sees_what_flows(tmp_path):
+    drop = found(steering(tmp_path))["cooler.drop/core"]
+    assert drop.verdict is Verdict.PASS
+    assert drop.value.value < 1e5
+    assert "full lock" not in said(drop)
+
+
 # ---------------------------------------------------------------- velocity
 
 
@@ -384,6 +478,24 @@ def test_the_next_wider_hose_of_its_family_is_proposed_with_its_velocity(tmp_pat
     assert "push-on -10: 3.37 m/s at the same flow" in said(back)
 
 
+def test_no_thinner_wall_of_the_same_dash_is_proposed(tmp_path):
+    own = {"family": "own", "dash": 6}
+    plan = read(
+        tmp_path,
+        fluids=OIL,
+        circuits={"line": {"fluid": "thin", "temperature": "20 C", "seals": "nbr"}},
+        stock={
+            "six": tube("9.5 mm") | own,
+            "six thin": tube("14 mm") | own,
+            "ten": tube("15.9 mm") | own | {"dash": 10},
+        },
+        components={"box": {"kind": "gearbox", "flow": "40 L/min"}, "core": {"kind": "cooler", "points": POINTS}},
+        runs={"P0": run("box.out", "core.in", "six", **HOSE), "P1": run("core.out", "box.in", "six", **HOSE)},
+    )
+    # Under 4.57 m/s 40 L/min want 13.6 mm, which the thin one has.
+    assert found(plan)["loop.velocity/P1"].change.parts["stock"] == "ten"
+
+
 def test_fuel_is_no_oil_loop(tmp_path):
     plan = read(
         tmp_path,
@@ -424,6 +536,30 @@ def test_the_suction_is_held_against_five_and_ten_inches_of_mercury(tmp_path, bo
     depth = found(steering(tmp_path, fluid_named="thick", suction=bore))["loop.suction/pump"]
     assert depth.verdict is verdict
     assert depth.high.value == pytest.approx((10 if verdict is Verdict.FAIL else 5) * IN_HG, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("bore", "temperature", "verdict", "inches"),
+    [
+        ("14 mm", {"cold": "30 C", "warm": "60 C"}, Verdict.PASS, 10),
+        ("12 mm", {"cold": "30 C", "warm": "60 C"}, Verdict.FAIL, 10),
+        ("10.5 mm", {"cold": "60 C", "warm": "60 C"}, Verdict.FAIL, 5),
+        ("14 mm", {"cold": "60 C", "warm": "60 C"}, Verdict.PASS, 5),
+        ("14 mm", {"cold": "30 C", "warm": "30 C"}, Verdict.CAUTION, 5),
+    ],
+)
+def test_a_cold_start_may_draw_deeper_than_service(tmp_path, bore, temperature, verdict, inches):
+    # 5 inHg in service and 10 for a cold start, from memory. Of this oil, ln(viscosity) straight over 1/T, 146 mPa s at
+    # 30 C and 40 at 60 C: by 128 mu L Q / (pi D^4) 6.1 and 1.7 inHg in 14 mm, 11.3 at 30 C in 12 mm, 5.3 at 60 C in
+    # 10.5 mm; the mouths add as much as the head takes, a quarter of an inch, and somewhat more.
+    plan = steering(
+        tmp_path, suction=bore, fluid_named="oil", temperature=temperature, duties={d: {} for d in temperature}
+    )
+    depth = found(plan)["loop.suction/pump"]
+    assert depth.verdict is verdict
+    assert depth.high.value == pytest.approx(inches * IN_HG, rel=1e-4)
+    assert len(depth.cases) == 2
+    assert depth.rule == "loop.suction"
 
 
 def suction_hose(folder, stock):
@@ -508,3 +644,50 @@ def test_a_return_that_falls_on_its_way_to_the_reservoir_is_told(tmp_path, top, 
     way = found(plan)["loop.return/P2"]
     assert way.verdict is verdict
     assert way.value.value == pytest.approx(float(top) - 0.5, abs=0.02)
+
+
+def test_an_elbow_over_the_reservoirs_port_counts_as_a_top_of_the_return(tmp_path):
+    # A port that points up, and an end of 180 deg on it: the oil climbs over the elbow and falls into the port. The
+    # hose alone lies under the port all the way.
+    plan = read(
+        tmp_path,
+        fluids=OIL,
+        circuits={"line": {"fluid": "thin", "temperature": "20 C", "seals": "nbr"}},
+        stock={"pipe": tube("10 mm")},
+        components={
+            "tank": {
+                "kind": "reservoir",
+                "surface": {"full": "0.45 m", "low": "0.4 m"},
+                "ports": {
+                    "out": {"at": "1, 0.1, 0.2 m", "points": "down"},
+                    "return": {"at": "1, 0, 0.5 m", "points": "up", "thread": "flare37 -12"},
+                },
+            },
+            "pump": {
+                "kind": "steering-pump",
+                "flow": "8 L/min",
+                "relief": "90 bar",
+                "ports": {"in": {"at": "1, 0.1, 0 m", "points": "up"}, "out": {"at": "0, 0.1, 0 m", "points": "up"}},
+            },
+            "box": {
+                "kind": "steering-box",
+                "points": POINTS,
+                "ports": {
+                    "in": {"at": "0, 0.1, 0.3 m", "points": "down"},
+                    "out": {"at": "0, 0, -0.6 m", "points": "forward", "thread": "flare37 -12"},
+                },
+            },
+        },
+        runs={
+            "P0": run("tank.out", "pump.in", "pipe", length="1 m", length_is="overall"),
+            "P1": run("pump.out", "box.in", "pipe", length="1 m", length_is="overall"),
+            "P2": run(
+                "box.out", "tank.return", "ptfe-braid -12", via=["0.93, 0, -0.6 m"], ends=["straight", "180 deg"]
+            ),
+        },
+    )
+    way, end = found(plan)["loop.return/P2"], plan.catalog.end("ptfe-braid -12 180 deg")
+    hose = study(plan).assemblies["P2"].route.line.sampled(0.005)[:, 2]
+    assert hose.max() < 0.5
+    # Its axis is half a circle, drawn as a chain of three chords: to sin 60 deg of its radius.
+    assert way.value.value == pytest.approx(math.sin(math.pi / 3) * end.bend_ratio * end.bore, abs=1e-6)

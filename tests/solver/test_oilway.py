@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from oilfeeds import BALL, DUTIES, HOT, JOURNAL, feed_plan, jet, steady
+from oilfeeds import BALL, DUTIES, HOSE, HOT, JOURNAL, OIL, feed_plan, jet, pumped_plan, steady
 from scipy.integrate import solve_ivp
 from writing import line, read, run, tube
 
@@ -59,6 +59,71 @@ def test_a_gallery_after_the_engines_filter_passes(tmp_path):
     assert found.verdict is Verdict.CAUTION
 
 
+def test_where_no_oil_comes_nothing_is_said_of_its_filter(tmp_path):
+    # The plan says nothing of a filter, and no duty tells which side is ahead.
+    found = filtered(
+        feed_plan(tmp_path, BALL, duties={"off": {"engine_speed": "0 rpm"}}, pressure="50 psi", between=[jet("1.0 mm")])
+    )
+    assert found.verdict is Verdict.UNCHECKED
+    # What the housing presses back through the hole is no way of the oil.
+    dry = BALL | {"housing_pressure": "3 kPa"}
+    found = filtered(feed_plan(tmp_path, dry, pressure="0 psi", between=[jet("1.0 mm")]))
+    assert found.verdict is Verdict.UNCHECKED
+
+
+def two_galleries(folder, coarse, fine, *, filtered=False):
+    """A hole with oil from one gallery at idle and another at red line, each through its own filter."""
+    ahead = {"coarse": coarse, "fine": fine}
+    check = {"kind": "check-valve", "crack": "1 kPa"} | {
+        "points": HOT | {"flow": ["1 L/min", "3 L/min"], "drop": ["2 kPa", "6 kPa"]}
+    }
+    high, low = {"idle": "50 psi", "red_line": "10 psi"}, {"idle": "10 psi", "red_line": "50 psi"}
+    components, runs = {}, {}
+    for name, pressure, leg in (("coarse", high, "a"), ("fine", low, "b")):
+        components |= {
+            f"{name}_oil": {"kind": "gallery", "pressure": pressure, "filtered": filtered, "ports": {"x": {}}},
+            name: {"kind": "filter", "mesh": ahead[name]} | ELEMENT,
+            f"{name}_valve": check,
+        }
+        runs |= {
+            f"{name}_1": run(f"{name}_oil.x", f"{name}.in", "ptfe-braid -4", **HOSE),
+            f"{name}_2": run(f"{name}.out", f"{name}_valve.in", "ptfe-braid -4", **HOSE),
+            f"{name}_3": run(f"{name}_valve.out", f"split.{leg}", "ptfe-braid -4", **HOSE),
+        }
+    return read(
+        folder,
+        fluids={"oil": OIL},
+        circuits={"line": HOT},
+        duties=DUTIES,
+        components=components
+        | {
+            "split": {"kind": "tee", "bore": "4.3 mm"},
+            "jet": {"kind": "restrictor", "bore": "1.0 mm", "length": "2 mm"},
+            "turbo": {"kind": "turbocharger"} | BALL,
+        },
+        runs=runs
+        | {
+            "C": run("split.branch", "jet.in", "ptfe-braid -4", **HOSE),
+            "D": run("jet.out", "turbo.feed", "ptfe-braid -4", **HOSE),
+        },
+    )
+
+
+def test_the_duty_whose_oil_comes_through_the_coarser_filter_counts(tmp_path):
+    found = filtered(two_galleries(tmp_path, "0.5 mm", "40 um"))
+    assert found.verdict is Verdict.CAUTION
+    assert "coarse ahead of it lets through 500 microns" in found.why.say("metric")
+    assert filtered(two_galleries(tmp_path, "100 um", "40 um")).verdict is Verdict.PASS
+    assert filtered(two_galleries(tmp_path, "0.5 mm", "40 um", filtered=True)).verdict is Verdict.PASS
+
+
+def test_the_finer_of_two_filters_in_line_counts(tmp_path):
+    second = ("second", {"kind": "filter", "mesh": "50 um"} | ELEMENT)
+    found = filtered(feed_plan(tmp_path, BALL, between=[screen("0.5 mm"), second, jet("1.0 mm")]))
+    assert found.verdict is Verdict.PASS
+    assert "second ahead of it lets through 50 microns" in found.why.say("metric")
+
+
 def test_a_wide_hole_needs_none_and_a_plan_without_a_hole_is_not_asked(tmp_path):
     assert filtered(feed_plan(tmp_path, BALL, between=[jet("2.5 mm")])).verdict is Verdict.PASS
     assert oilway.filtered(study(feed_plan(tmp_path, BALL))) == []
@@ -93,7 +158,7 @@ def bound(plan, turbo):
     """The bound on the filling alone, without the air's share [s]."""
     answer = line(plan)
     way = way_to(answer, f"{turbo}.feed", 0)
-    return longest_filling(answer, way, 0, open_flows(answer, way, np.array([101325.0]), "metric")[0])
+    return longest_filling(answer, way, 0, open_flows(answer, way, np.array([101325.0]), {}, "metric")[0])
 
 
 def one_line(folder, bore, length):
@@ -125,7 +190,8 @@ def test_an_empty_line_fills_within_the_bound(tmp_path, bore, length):
     plan = one_line(tmp_path, bore, length)
     found = arrivals(plan)["turbo"]
     # In slow flow in one bore the bound is twice the truth; Churchill's friction is Hagen's and Poiseuille's there.
-    # The air is given a fifth of the time that the line takes at its steady flow.
+    # The air is given a fifth of the time that the line takes at its steady flow, and it is said.
+    assert "its air taken to need 20.0 % of the oil's time" in found.why.say("metric")
     steadily = content(bore, length) / line(plan).flow("O1")[0]
     assert found.value.value == pytest.approx(2 * true + 0.2 * steadily, rel=1e-3)
     assert found.verdict is (Verdict.CAUTION if found.value.value > 4 else Verdict.PASS)
@@ -288,3 +354,82 @@ def test_without_an_answer_or_an_engine_that_runs_it_is_unchecked(tmp_path):
     assert (found.verdict, found.needs) == (Verdict.UNCHECKED, "what circuit.flow/line asks for")
     still = arrivals(feed_plan(tmp_path, BALL, pressure={"otherwise": "0 psi"}))["turbo"]
     assert still.verdict is Verdict.UNCHECKED
+
+
+# ---------------------------------------------------------------- from a pump, and over a crest
+
+
+def test_a_pump_that_draws_from_a_sump_is_what_it_is_counted_from(tmp_path):
+    plan = pumped_plan(tmp_path, BALL, volume="5 L")
+    found = arrivals(plan)["turbo"]
+    assert found.verdict is Verdict.PASS
+    assert "counted from when pump gives its oil" in found.why.say("metric")
+    # By hand, what the one hose behind the pump holds: at least at the pump's flow with the hose open, at most at that
+    # with the bearings behind it, 1.3 L/min at the most; and a fifth of the latter for the air.
+    answer = line(plan)
+    held = content(answer.model.bores["turbo.feed"], 0.6)
+    steadily = held / answer.flow("O1")[0]
+    assert held / (1.3e-3 / 60 * 2500 / 3000) < found.value.value < 1.3 * steadily
+
+
+def test_neither_the_sump_nor_the_hose_to_the_pump_has_to_fill(tmp_path):
+    # Neither is the oil in the sump asked for, nor is its hose counted. Its loss is some pascals of the pump's bars.
+    near, far = (arrivals(pumped_plan(tmp_path, BALL, suction))["turbo"] for suction in ("300 mm", "1500 mm"))
+    assert far.value.value == pytest.approx(near.value.value, rel=2e-3)
+
+
+def over_a_crest(folder, pressure, up):
+    """A pipe of 6 mm from a gallery up, level for 1.5 m, and down again to a turbocharger as high as the gallery."""
+    return read(
+        folder,
+        fluids={"oil": COLD},
+        circuits={"line": HOT},
+        duties={"idle": {"engine_speed": "800 rpm"}},
+        components={
+            "gallery": {"kind": "gallery", "pressure": pressure, "ports": {"a": {"at": "0, 0, 0 m", "points": "up"}}},
+            "turbo": {"kind": "turbocharger", "ports": {"feed": {"at": "1.5, 0, 0 m", "points": "up"}}} | JOURNAL,
+        },
+        runs={"O1": run("gallery.a", "turbo.feed", "pipe", via=[f"0, 0, {up}", f"1.5, 0, {up}"])},
+        stock={"pipe": tube("6 mm")},
+    )
+
+
+def test_a_crest_that_is_higher_than_the_inlet_is_in_the_bound(tmp_path):
+    # 12.5 kPa lift 1.45 m of 880 kg/m3; the pipe rises 1.3 m. By Hagen and Poiseuille, with corners without radius.
+    pressure, up, level, slope = 12.5e3, 1.3, 1.5, 880 * 9.80665
+    each = resistance(0.006, 1.0)
+
+    def filling(_t, x):
+        return (pressure - slope * min(x[0], up)) / (each * max(x[0], 1e-4)) / content(0.006, 1.0)
+
+    def over(_t, x):
+        return x[0] - up - level
+
+    over.terminal = True
+    # From where it goes down again oil runs by itself: so long at least.
+    true = solve_ivp(filling, (0, 1e5), [1e-3], events=over, rtol=1e-6, max_step=5.0).t_events[0][0]
+    # Had the whole way the whole pressure, as with its end open, it would seem to be there sooner.
+    whole = (2 * up + level) ** 2 * each * content(0.006, 1.0)
+    assert whole / pressure < true
+    found = arrivals(over_a_crest(tmp_path, f"{pressure} Pa", f"{up} m"))["turbo"]
+    assert found.value.value > true
+    # The whole way at what is left over the crest: the bends are longer than the corners, and a fifth of what fills at
+    # the whole pressure, with its bearings, is the air's.
+    assert found.value.value == pytest.approx(whole / (pressure - slope * up) + 0.2 * whole / pressure, rel=0.15)
+
+
+def test_a_crest_that_the_pressure_does_not_reach_is_unchecked(tmp_path):
+    found = arrivals(over_a_crest(tmp_path, "10 kPa", "1.3 m"))["turbo"]
+    assert found.verdict is Verdict.UNCHECKED
+    assert "O1 comes 1300 mm over gallery, whose 10 kPa at idle does not lift oil" in found.why.say("metric")
+    assert "a lower way for O1" in found.needs
+
+
+def test_a_trickle_is_no_arrival(tmp_path):
+    # A gallery of 3 kPa against a housing of 3 kPa: what its numbers make of nothing is no time.
+    still = JOURNAL | {"housing_pressure": "3 kPa"}
+    duties = {"steady": {"engine_speed": "800 rpm"}}
+    for gallery in ("0 kPa", "3 kPa"):
+        found = arrivals(feed_plan(tmp_path, still, pressure=gallery, duties=duties))["turbo"]
+        assert found.verdict is Verdict.UNCHECKED
+        assert "no oil comes to turbo.feed" in found.why.say("metric")

@@ -6,7 +6,6 @@ from writing import fluid, read, run, tube
 
 from catalogs.errors import PlanError
 from lines.finding import Verdict
-from lines.plan import PointsTable
 from solver import components
 from solver.checks import findings
 from solver.devices import Check
@@ -14,6 +13,13 @@ from solver.solution import Solution, Unsolved, solve_plan
 from solver.study import study
 
 POINTS = {"fluid": "water", "temperature": "20 C", "flow": ["5 L/min"], "drop": ["10 kPa"]}
+# Two figures of 70 F, 30 and 60 gph, 1.1 and 4.2 psi; of 212 F, 4 and 8 gpm, 4 and 14 psi.
+A_FUEL_PART = (
+    '{ fluid = "gasoline-summer", temperature = "21 C", flow = ["110 L/h", "230 L/h"], drop = ["7.6 kPa", "29 kPa"] }'
+)
+AN_OIL_PART = (
+    '{ fluid = "10w-40", temperature = "100 C", flow = ["15 L/min", "30 L/min"], drop = ["28 kPa", "97 kPa"] }'
+)
 DRIVEN = {
     "means": "a pump that an engine drives, for the test",
     "points": [{"speed": "3000 rpm", "rise": f"{p} bar", "flow": f"{q} L/min"} for p, q in ((0, 30), (4, 28), (8, 24))],
@@ -64,10 +70,10 @@ def regulator(**facts):
     [
         (
             {"kind": "resistance"},
-            f'points in [components.part]: {PointsTable.example}, or k = 2.5 and bore = "8 mm" in [components.part]',
+            f'points in [components.part]: {A_FUEL_PART}, or k = 2.5 and bore = "8 mm" in [components.part]',
         ),
         ({"kind": "resistance", "k": 2}, "bore in [components.part]: a bore, like 0.406 in or 10.3 mm"),
-        ({"kind": "cooler"}, f"points in [components.part]: {PointsTable.example}"),
+        ({"kind": "cooler"}, f"points in [components.part]: {AN_OIL_PART}"),
         ({"kind": "restrictor"}, "bore in [components.part]: a bore, like 0.406 in or 10.3 mm"),
         (
             {"kind": "restrictor", "bore": {"steady": "1 mm", "otherwise": "2 mm"}},
@@ -110,6 +116,12 @@ def regulator(**facts):
 )
 def test_a_figure_that_cannot_be_used_is_asked_for(tmp_path, part, named):
     assert named in without_answer(tmp_path, part)
+
+
+def test_a_plan_in_inches_is_asked_in_inches(tmp_path):
+    said = without_answer(tmp_path, {"kind": "resistance"}, plan={"units": "us"})
+    assert 'flow = ["30 gph", "60 gph"], drop = ["1.1 psi", "4.2 psi"]' in said
+    assert 'k = 2.5 and bore = "0.315 in" in [components.part]' in said
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ from writing import read, run, tube
 from lines.finding import Verdict
 from lines.graph import circuit
 from solver.checks import findings, scavenge, scavengelines
-from solver.drains.drainage import Drain
+from solver.drains.drain import Drain
 from solver.drains.foam import foam
 from solver.drains.line import DrainLine, Fitting
 from solver.drains.scavenging import pressure_at_end, scavenged, sized, wider

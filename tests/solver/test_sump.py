@@ -278,6 +278,17 @@ def test_what_cannot_be_told_says_why_and_what_to_measure(tmp_path, facts, says,
     assert needs in error.value.needs
 
 
+def test_what_it_asks_for_is_said_in_the_plans_own_units(tmp_path):
+    with pytest.raises(UnknownInputError) as error:
+        oil_in(sump(tmp_path))
+    assert error.value.needs.startswith(
+        'surface in [components.pan]: { full = "410 mm", low = "380 mm" }, the vehicle level and the engine running'
+    )
+    boxless = oil_in(sump(tmp_path, **MARKS)).needs
+    assert boxless.startswith('corner = "510, -200, 300 mm" and opposite = "860, 200, 460 mm" in [components.pan], or ')
+    assert 'areas in [components.pan]: [{ corner = "510, -200, 300 mm", opposite =' in boxless
+
+
 def test_two_wells_whose_bridge_is_dry_are_two_pools():
     # Wells 100 mm long with 100 mm of oil, joined over their tops from 150 mm up: on a slope of 60 % no oil reaches the
     # bridge (at the wall it stands 100 + 50 x 0.6 = 130 mm high), so that each keeps its own, and one level is wrong.

@@ -18,6 +18,7 @@ from catalogs.catalog import Catalog
 from catalogs.grades import Grade
 from lines.finding import Verdict
 from solver.checks import attitudes, turbo
+from solver.drains.line import drain_line
 from solver.study import study
 
 POINTS = {"fluid": "10w-40", "temperature": "90 C", "flow": ["1 L/min"], "drop": ["2 bar"]}
@@ -136,12 +137,49 @@ def test_an_outlet_of_which_nobody_says_where_it_points(tmp_path):
     assert "angle finder" in found.needs
 
 
-def test_with_a_scavenge_pump_it_may_point_anywhere(tmp_path):
+def test_with_a_scavenge_pump_it_may_lean_as_long_as_it_falls(tmp_path):
     # The same paper: within 15 deg, else a scavenge pump.
     found = flange(tmp_path, drain="down 40 deg back", to="pump")
     assert found.verdict is Verdict.PASS
-    assert found.margin is None
+    assert math.degrees(found.margin.value) == pytest.approx(45)
     assert "scavenge pump" in found.why.say("metric")
+
+
+@pytest.mark.parametrize("points", ["forward", "up", "left 10 deg up", "down 87 deg back"])
+def test_from_an_outlet_that_does_not_fall_no_pump_draws(tmp_path, points):
+    # Geometry: to leave by an opening that points level or up, oil has to stand as high as its edge.
+    found = flange(tmp_path, drain=points, to="pump")
+    assert (found.verdict, found.id) == (Verdict.FAIL, "turbo.flange/turbo")
+    assert "no pump draws oil that does not come to it" in found.why.say("metric")
+    assert "Turn the centre housing" in found.change.say("metric")
+    assert "fit a scavenge pump" not in found.change.say("metric")
+
+
+def test_the_stated_turn_cures_it_with_a_pump_too(tmp_path):
+    # Turned by scipy about a shaft that points to the left, from level backward to within the limit.
+    found = flange(tmp_path, drain="back", to="pump", shaft="left")
+    said = found.change.say("metric")
+    turn, end = re.search(r"turn it about its shaft, .* as seen from its (\w+) end: ([\d.]+) deg", said).group(2, 1)
+    way = 1 if ("counter" in said) == (end == "left") else -1
+    turned = Rotation.from_rotvec([0, way * math.radians(float(turn) + 0.1), 0]).apply([-1, 0, 0])
+    after = flange(tmp_path, drain=", ".join(f"{x:.6f}" for x in turned), to="pump", shaft="left")
+    assert after.verdict is Verdict.PASS
+
+
+def test_a_plumb_drain_pushed_over_spigots_falls_all_the_way(tmp_path):
+    # The hose covers the spigots, so that it is longer than the ports are apart: the oil falls from seat to seat.
+    seat = {"thread": "barb 5/8"}
+    components = {
+        "turbo": {"kind": "turbocharger", "ports": {"drain": seat | {"at": "0, 0, 500 mm", "points": "down"}}},
+        "sump": {"kind": "sump", "ports": {"drain": seat | {"at": "0, 0, 200 mm", "points": "up"}}},
+    }
+    drain = run("turbo.drain", "sump.drain", "push-on -10", via=[])
+    circuits = {"line": {"fluid": "10w-40", "temperature": "90 C"}}
+    found = study(read(tmp_path, circuits=circuits, components=components, runs={"D1": drain}))
+    line = drain_line(found.plan, found.circuits["line"], "turbo.drain", found.assemblies)
+    assert found.assemblies["D1"].route.line.length > 0.300
+    assert (np.diff(line.points[:, 2]) < 0).all()
+    assert line.lengths.sum() == pytest.approx(0.300, abs=1e-9)
 
 
 def test_without_its_shaft_the_plain_difference_is_told(tmp_path):
@@ -334,4 +372,4 @@ def test_a_pass_lists_what_was_judged_and_rests_on_the_presets(tmp_path):
 
 
 def test_a_slope_of_nothing_is_not_named(tmp_path):
-    assert named(tmp_path, ALL | {"climb": {"nose_up": "0 %"}}).verdict is Verdict.UNCHECKED
+    assert named(tmp_path, ALL | {"climb": {"nose_up": "0 %", "left_low": "30 %"}}).verdict is Verdict.UNCHECKED
