@@ -94,7 +94,9 @@ def _split_paths(plan: Plan, place: Callable[[tuple[int | str, ...]], dict[str, 
                 other = owner.setdefault(node, name)
                 if other != name:
                     message = f"one path inside it carries two circuits, {other} and {name}"
-                    faults.append(Fault(message=message, **place(("components", edge.component.name))))
+                    expected = f"one name for both: all runs that meet in {edge.component.name} in one circuit"
+                    there = place(("components", edge.component.name))
+                    faults.append(Fault(message=message, expected=expected, **there))
     return list(dict.fromkeys(faults))
 
 

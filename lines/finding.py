@@ -24,6 +24,11 @@ class Verdict(enum.StrEnum):
     UNCHECKED = "unchecked"
     PASS = "pass"  # noqa: S105 - a verdict
 
+    @property
+    def rank(self) -> int:
+        """0 of the worst: what nobody knows comes before what passes."""
+        return list(Verdict).index(self)
+
 
 @dataclass(frozen=True, slots=True)
 class Words:

@@ -14,7 +14,7 @@ import networkx as nx
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from catalogs.kinds import KindNode, KindPath
+    from catalogs.kinds import KindNode, KindPath, Law
     from lines.plan import Component, Plan, RunTable
 
 
@@ -28,6 +28,11 @@ class Edge:
     run: RunTable | None = None
     component: Component | None = None
     path: KindPath | None = None
+
+    @property
+    def law(self) -> Law | Literal[""]:
+        """The law of an inner path; empty of a run."""
+        return "" if self.path is None else self.path.law
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +56,10 @@ class Circuit:
     @property
     def runs(self) -> dict[str, RunTable]:
         return {name: edge.run for name, edge in self.edges.items() if edge.run is not None}
+
+    def run_on(self, port: str) -> str:
+        """The tag of the run on one of its ports; it has no port without one."""
+        return next(tag for tag, run in self.runs.items() if port in {run.start, run.end})
 
     def parts(self) -> list[set[str]]:
         """The connected parts."""

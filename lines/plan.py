@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, Self
 
+import numpy as np
 from pydantic import Field, ValidationInfo, create_model, field_validator, model_validator
 
 from catalogs.fields import (
@@ -36,6 +37,8 @@ from lines.states import ByDuty, VariesBy
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    import numpy.typing as npt
 
     from catalogs.catalog import Catalog
     from lines.states import Attitude
@@ -290,6 +293,11 @@ class Ambient:
 
     temperature: dict[str, float]
     pressure: dict[str, float]
+
+    @property
+    def pressures(self) -> npt.NDArray[np.float64]:
+        """The pressure at every duty [Pa absolute], shape (duties,)."""
+        return np.array(list(self.pressure.values()))
 
 
 @dataclass(frozen=True)

@@ -88,8 +88,12 @@ class Route:
     @property
     def points(self) -> Array:
         """Corners from seat to seat through the elbows, shape (n, 3) [m]."""
+        return corners(self.seat_to_seat(self.line.corners[1:-1]))
+
+    def seat_to_seat(self, hose: Sequence[Array] | Array) -> Array:
+        """Points of the hose with those of both ends' metal about them, shape (n, 3) [m]."""
         first, last = self.held
-        return corners(np.array([*first.metal, *self.line.corners[1:-1], *last.metal[::-1]]))
+        return np.array([*first.metal, *hose, *last.metal[::-1]])
 
     def taken_up(self, which: int) -> float:
         """Angle that the hose itself bends behind an end to find the run's way [rad]."""

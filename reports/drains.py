@@ -9,7 +9,7 @@ from catalogs.errors import UnknownInputError
 from lines.finding import Verdict
 from lines.states import LEVEL, leans
 from reports.drainprofile import RUNS_FREE, over_text, profile, slope_text, under_text
-from reports.drainstates import ORDER, RULES, drain_states
+from reports.drainstates import RULES, drain_states
 from reports.figures import taped, with_basis
 from reports.leaning import lean_text, limit_rows, polar
 from solver.drains.envelope import COLD, envelope
@@ -103,7 +103,7 @@ def _pumped(study: Study, drain: Drain, pump: str, found: list[Finding]) -> NoDr
     places = {pump, *(tag for tag, run in study.plan.runs.items() if pump in {_owner(run.start), _owner(run.end)})}
     own = [f for f in found if f.rule.startswith(RULES) and f.place in places]
     lines = tuple((f"{f.verdict.upper()} {f.rule.removeprefix(RULES)}", f.why.say(study.plan.system)) for f in own)
-    worst = min((f.verdict for f in own), key=ORDER.index, default=Verdict.UNCHECKED)
+    worst = min((f.verdict for f in own), key=lambda v: v.rank, default=Verdict.UNCHECKED)
     return NoDrain(drain.turbo, str(worst), f"{pump} draws its oil: how the vehicle leans does not decide", "", lines)
 
 
@@ -181,7 +181,7 @@ def _says(worst: DrainState, system: System) -> str:
 
 def _row(number: int, group: list[DrainState], system: System) -> DrainRow:
     highest = min(group, key=_stands)
-    worst = min((state.verdict for state in group), key=ORDER.index)
+    worst = min((state.verdict for state in group), key=lambda v: v.rank)
     rules = dict.fromkeys(rule for state in group if state.verdict is worst for rule in state.rules)
     run, far = highest.place
     duty = f", {highest.duty}" if highest.clearance is not None else ""

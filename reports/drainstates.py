@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from solver.drains.drain import Drain
     from solver.drains.stood import Stood
 
-ORDER = (Verdict.FAIL, Verdict.CAUTION, Verdict.UNCHECKED, Verdict.PASS)
-"""From the worst on: what nobody knows comes before what passes."""
 ALIKE = 1e-6
 """Falls that differ by no more are one [-]."""
 SURFACE = "drain.surface"
@@ -78,7 +76,7 @@ class DrainState:
     @property
     def worth(self) -> tuple[int, float]:
         """The worst state has the least."""
-        return ORDER.index(self.verdict), np.inf if self.clearance is None else self.clearance
+        return self.verdict.rank, np.inf if self.clearance is None else self.clearance
 
 
 @dataclass(frozen=True)
@@ -153,7 +151,7 @@ def _verdict(plan: Plan, own: list[Finding], attitude: Attitude, duty: str) -> t
     known = {rule: verdict for rule, verdict in by_rule.items() if verdict is not None}
     if not known:
         return Verdict.UNCHECKED, ()
-    worst = min(known.values(), key=ORDER.index)
+    worst = min(known.values(), key=lambda v: v.rank)
     return worst, () if worst is Verdict.PASS else tuple(r for r, verdict in known.items() if verdict is worst)
 
 
@@ -169,6 +167,6 @@ def _verdict_in(plan: Plan, finding: Finding, attitude: Attitude, duty: str) -> 
     ]
     if not found:
         return None
-    worst = min(found, key=ORDER.index)
+    worst = min(found, key=lambda v: v.rank)
     # In a transient attitude a fail only cautions.
     return Verdict.CAUTION if worst is Verdict.FAIL and not attitude.sustained else worst

@@ -129,8 +129,6 @@ def _beginnings(circuit: Circuit) -> list[str]:
     """Where to begin when the flow goes round: a body of liquid or a known pressure, then what pumps."""
     known = [node.component.name for node in circuit.nodes.values() if node.inner is not None and node.inner.pressure]
     pumps = [
-        edge.component.name
-        for edge in circuit.edges.values()
-        if edge.component is not None and edge.path is not None and "pump" in edge.path.law
+        edge.component.name for edge in circuit.edges.values() if edge.component is not None and "pump" in edge.law
     ]
     return [*known, *pumps]

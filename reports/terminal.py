@@ -184,14 +184,14 @@ def _components(seen: _Seen, out: Console) -> None:
     """What pumps, valves, filters and the like do: flow, and what they lift or cost; of several ways each by name."""
     answer = seen.answer
     edges = [(i, answer.model.circuit.edges[name]) for i, name in enumerate(answer.model.edges)]
-    shown = [(i, edge) for i, edge in edges if edge.path is not None and edge.path.law not in QUIET]
+    shown = [(i, edge) for i, edge in edges if edge.path is not None and edge.law not in QUIET]
     ways = Counter(edge.component.name for _, edge in shown if edge.component is not None)
     for i, edge in shown:
         assert edge.component is not None
         assert edge.path is not None
         name = edge.component.name if ways[edge.component.name] == 1 else f"{edge.component.name}, {edge.path.name}"
         drop = answer.total(edge.start) - answer.total(edge.end)
-        driven = edge.path.law in {"pump", "engine_pump"}
+        driven = edge.law in {"pump", "engine_pump"}
         does = f"lifts {seen.show(-drop, 'pressure_drop')}" if driven else f"costs {seen.show(drop, 'pressure_drop')}"
         state = answer.switch(edge.name)[seen.row] if i in answer.model.network.devices and not driven else ""
         flow = seen.show(answer.flow(edge.name), "volume_flow")

@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from lines.finding import Finding
     from lines.plan import RunTable
 
-ORDER = tuple(Verdict)
-
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -57,7 +55,7 @@ class Told:
 
 def verdict_rows(found: Iterable[Finding], system: System) -> list[Row]:
     """Every finding, fails first, then cautions, unchecked and passes, each by id."""
-    return [_row(f, system) for f in sorted(found, key=lambda f: (ORDER.index(f.verdict), f.id))]
+    return [_row(f, system) for f in sorted(found, key=lambda f: (f.verdict.rank, f.id))]
 
 
 def _row(finding: Finding, system: System) -> Row:

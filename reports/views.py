@@ -228,11 +228,7 @@ def vehicle(study: Study) -> Vehicle | None:
     if not placed:
         return None
     strands = tuple(
-        Strand(
-            tag, plan.runs[tag].circuit, np.concatenate([np.array(a.metal), drawn(route.line), np.array(b.metal)[::-1]])
-        )
-        for tag, route in placed.items()
-        for a, b in [route.held]
+        Strand(tag, plan.runs[tag].circuit, route.seat_to_seat(drawn(route.line))) for tag, route in placed.items()
     )
     return Vehicle(
         strands,

@@ -68,7 +68,7 @@ def blow_by(plan: Plan, circuit: Circuit, crankcase: Component) -> Array:
     _refuse_unknown(plan, crankcase)
     tables = plan.duties.values()
     speed = np.array([table.engine_speed for table in tables], dtype=np.float64)
-    outside = np.array(list(plan.ambient.pressure.values()))
+    outside = plan.ambient.pressures
     manifold = np.array([b.absolute(p) for t, p in zip(tables, outside, strict=True) if (b := t.boost) is not None])
     _refuse_beyond_vacuum(plan, crankcase, manifold)
     efficiency = np.array(crankcase.figures["volumetric_efficiency"].over(duties), dtype=np.float64)

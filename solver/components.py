@@ -68,7 +68,7 @@ def _regulator(plan: Plan, component: Component, *, behind: bool) -> tuple[Devic
     duties = list(plan.duties)
     needed(component, "set", "reference", "points", "slope")
     law, miss = fitted(plan.catalog, component.figures["points"], owner=component.name)
-    reference = np.array([plan.ambient.pressure[d] for d in duties])
+    reference = plan.ambient.pressures
     if component.figures["reference"] == "manifold":
         unknown = [d for d in duties if plan.duties[d].boost is None]
         if unknown:

@@ -47,7 +47,7 @@ class Feed:
     @property
     def run(self) -> str:
         """The run on its inlet."""
-        return next(tag for tag, run in self.circuit.runs.items() if self.inlet in {run.start, run.end})
+        return self.circuit.run_on(self.inlet)
 
     @property
     def duties(self) -> list[str]:
@@ -55,7 +55,7 @@ class Feed:
 
     @property
     def ambient(self) -> Array:
-        return np.array(list(self.study.plan.ambient.pressure.values()))
+        return self.study.plan.ambient.pressures
 
     def reads(self, answer: Solution) -> Array:
         """What a gauge at the inlet reads, by duty [Pa over ambient]: the static pressure in the bore there.
@@ -130,7 +130,7 @@ class Feed:
         bores = self.answer.model.bores
         for name in reversed(way.edges):
             edge = self.circuit.edges[name]
-            if edge.path is not None and edge.path.law == "orifice":
+            if edge.law == "orifice":
                 return Seat(name, min(bores[edge.start], bores[edge.end]), instead=True)
         return Seat(self.run, min(self.study.assemblies[self.run].stock.bore, bores[self.inlet]))
 
@@ -141,7 +141,7 @@ def feeds(study: Study) -> list[Feed]:
         Feed(study, circuit, edge, _whole(study.solutions.get(name)))
         for name, circuit in study.circuits.items()
         for edge in circuit.edges.values()
-        if edge.path is not None and edge.path.law == "points" and _has_bearings(edge)
+        if edge.law == "points" and _has_bearings(edge)
     ]
 
 

@@ -81,7 +81,7 @@ def _node_pressure(plan: Plan, node: Node, *, excused: bool) -> Array | None:
     if node.inner is None or not node.inner.pressure:
         return None
     if node.inner.pressure == "ambient":
-        return np.array(list(plan.ambient.pressure.values()))
+        return plan.ambient.pressures
     if excused and node.component.figures.get(node.inner.pressure) is None:
         return None
     needed(node.component, node.inner.pressure)

@@ -79,7 +79,7 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
         NoAnswerError: it has no reference pressure, a component without a law, or a figure that nobody gave.
     """
     number = _merged(circuit)
-    names = [name for name, edge in circuit.edges.items() if not _is_plain(edge)]
+    names = [name for name, edge in circuit.edges.items() if edge.law != "plain"]
     fluid = plan.catalog.fluid(plan.circuits[circuit.name].fluid)
     gas = fluid.family == "gas"
     heights = dict.fromkeys(circuit.nodes, 0.0) if gas else node_heights(plan, circuit)
@@ -99,7 +99,7 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
     )
     taken = taken_flows(plan, circuit, number, rho, network.nodes)
     if gas:
-        taken *= np.array(list(plan.ambient.pressure.values()))[:, None] / STANDARD_ATMOSPHERE
+        taken *= plan.ambient.pressures[:, None] / STANDARD_ATMOSPHERE
         weight = show(Quantity(float(rho.max()) * STANDARD_GRAVITY, "gas_drop"), plan.system)
         beyond.append(f"the weight of the gas left out, at most {weight} for each metre of height")
     lift = rho[:, None] * STANDARD_GRAVITY * _feels_at(circuit, names, devices, heights)
@@ -160,12 +160,12 @@ def _filled(
         edge = circuit.edges[name]
         if edge.run is not None:
             resistances[name] = of_run(plan, made[name], made)
-        elif edge.path is not None and edge.path.law in RESISTS:
+        elif edge.law in RESISTS:
             bores = [bore for port in (edge.start, edge.end) if (bore := bore_at(plan, made, port)) is not None]
             resistances[name] = of_path(plan, edge, min(bores, default=None), loaded=loaded)
             if name in legs:
                 resistances[name] = _without_inertia(resistances[name])
-            elif edge.path.law == "tee" and edge.path.loss == "tee-run" and _turns(circuit, edge):
+            elif edge.path is not None and edge.path.loss == "tee-run" and _turns(circuit, edge):
                 resistances[name] = Resistance()
         else:
             devices[i], said, grade = device(plan, edge, circuit.name)
@@ -180,7 +180,7 @@ def _whole_tees(circuit: Circuit) -> dict[str, list[Edge]]:
     """The legs of every tee of which all three are in use, by its name. With one stopped up it is a mere fitting."""
     legs: dict[str, list[Edge]] = {}
     for edge in circuit.edges.values():
-        if edge.component is not None and edge.path is not None and edge.path.law == "tee":
+        if edge.component is not None and edge.law == "tee":
             legs.setdefault(edge.component.name, []).append(edge)
     return {name: found for name, found in legs.items() if len(found) == len(LEGS)}
 
@@ -216,10 +216,6 @@ def first_guess(found: Model) -> Array:
     return guess
 
 
-def _is_plain(edge: Edge) -> bool:
-    return edge.path is not None and edge.path.law == "plain"
-
-
 def _merged(circuit: Circuit) -> dict[str, int]:
     """Nodes joined by a path without loss are one node of the network."""
     group = {name: name for name in circuit.nodes}
@@ -230,7 +226,7 @@ def _merged(circuit: Circuit) -> dict[str, int]:
         return name
 
     for edge in circuit.edges.values():
-        if _is_plain(edge):
+        if edge.law == "plain":
             group[root(edge.start)] = root(edge.end)
     numbers: dict[str, int] = {}
     for name in circuit.nodes:

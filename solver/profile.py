@@ -45,10 +45,9 @@ def profile(made: Assembly) -> Profile | None:
     """The line of a run; None where its way is not known."""
     if made.route is None:
         return None
-    first, last = (np.array(held.metal) for held in made.route.held)
     start, end = made.route.between_seats
     hose = made.route.line.at(np.linspace(start, end, max(math.ceil((end - start) / STEP), 1) + 1))[0]
-    return Profile(np.concatenate([first, hose, last[::-1]]))
+    return Profile(made.route.seat_to_seat(hose))
 
 
 def pools(heights: Array, before: Array, behind: Array) -> Array:

@@ -70,8 +70,7 @@ class Solution:
 
     def static_at(self, port: str) -> Array:
         """Static pressure in the bore of a port with a run on it, as a gauge there feels it [Pa absolute]."""
-        tag = next(tag for tag, run in self.model.circuit.runs.items() if port in {run.start, run.end})
-        return self.static(port, tag, self.model.bores[port])
+        return self.static(port, self.model.circuit.run_on(port), self.model.bores[port])
 
     def velocity(self, edge: str, bore: float) -> Array:
         """Mean velocity in a bore [m] of an edge [m/s]."""

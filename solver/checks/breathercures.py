@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from catalogs.errors import NoAnswerError
 from catalogs.units import Quantity
 from lines.assembly import assembly
@@ -19,6 +17,7 @@ from solver.solution import solve_circuit
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    import numpy as np
     import numpy.typing as npt
 
     from lines.assembly import Assembly
@@ -28,6 +27,8 @@ if TYPE_CHECKING:
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]
+
+LESS_SUCTION = words("Less suction on it: a smaller bore to what draws on it, or a valve that lets air in.")
 
 STEPS = 12
 """Steps of one dash size or one more line, on one run each, after which no more is looked for."""
@@ -115,8 +116,8 @@ def losses(answer: Solution, row: int) -> list[Loss]:
             for thing, drop in answer.things(name).items():
                 of = "" if " at " in thing else f" of {name}"
                 found.append(Loss(f"the {thing}{of}", _size(drop, row), name, bored=True))
-        elif edge.component is not None and edge.path is not None:
-            mouth, ends = edge.path.law == "mouth", {edge.start, edge.end}
+        elif edge.component is not None:
+            mouth, ends = edge.law == "mouth", {edge.start, edge.end}
             joined = [tag for tag, run in answer.model.circuit.runs.items() if ends & {run.start, run.end}]
             port = next((end for end in ends if answer.model.circuit.nodes[end].inner is None), "")
             cost = _size(answer.total(edge.start) - answer.total(edge.end), row)
@@ -198,7 +199,7 @@ def _tried(
     if found is None:
         return None
     answer, more_at = found
-    over = answer.total(node) - np.array(list(plan.ambient.pressure.values()))
+    over = answer.total(node) - plan.ambient.pressures
     return _Tried(plan, made, lines, answer, int(over.argmax()), float(over.max()), bool(more_at))
 
 

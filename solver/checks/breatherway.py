@@ -15,7 +15,7 @@ from catalogs.units import Quantity, show_tape
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from lines.zones import gaps
 from solver.checks.breatherlow import raised
-from solver.checks.judging import judge, verdict_of
+from solver.checks.judging import by_attitude, judge, verdict_of
 from solver.crankcase import breathers
 from solver.profile import Profile, pools, profile
 
@@ -140,10 +140,7 @@ def _outlet(study: Study, ways: _Ways, tag: str, side: int) -> Finding:
         return unchecked("breather.outlet", tag, why, f"the points of {tag} (via)")
     heights = line.heights(ways.down)
     falls = _falls_to_its_start(heights if side == 0 else heights[:, ::-1])
-    cases = [
-        Case(State(attitude=name), Quantity(float(fall), "length"))
-        for name, fall in zip(ways.names, falls, strict=True)
-    ]
+    cases = by_attitude(ways.names, falls, "length")
     whole = np.ptp(heights, axis=1)
 
     def why_outlet(verdict: Verdict, case: Case) -> Words:

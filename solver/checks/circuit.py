@@ -9,6 +9,7 @@ import numpy as np
 from catalogs.units import STANDARD_GRAVITY, Quantity
 from lines.finding import NOTHING as NOTHING_TO_DO
 from lines.finding import Finding, State, Verdict, Words, unchecked, words
+from solver.checks.roles import is_pump
 from solver.properties import beyond, vapour_pressure
 from solver.solution import Unsolved
 
@@ -151,7 +152,7 @@ def _stands_still(_study: Study, answer: Solution) -> tuple[State, Words, Words]
     edges = answer.model.circuit.edges
     for name in answer.model.edges:
         edge = edges[name]
-        if edge.path is None or edge.component is None or edge.path.law not in {"pump", "engine_pump"}:
+        if edge.component is None or not is_pump(edge):
             continue
         still = np.abs(answer.flow(name)) < NOTHING
         if not still.any():
@@ -179,7 +180,7 @@ def _against(answer: Solution, outlet: str, row: int) -> list[str]:
         edge = model.circuit.edges[model.edges[i]]
         shut = answer.switch(edge.name)[row] == "shut"
         behind = abs(pressure[model.number[edge.end]] - pressure[model.number[outlet]]) < BESIDE
-        if shut and behind and edge.component is not None and edge.path is not None and edge.path.law == "check":
+        if shut and behind and edge.component is not None and edge.law == "check":
             found.append(edge.component.name)
     return found
 

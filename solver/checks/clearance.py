@@ -44,8 +44,7 @@ def _clearance(study: Study, made: Assembly) -> Finding | None:
         return unchecked("run.clearance", made.tag, why, f"the points of {made.tag} (via)")
     along = _along(made, made.route)
     found = [_to_zone(study, made, name, zone, along) for name, zone in zones.items()]
-    order = [Verdict.FAIL, Verdict.CAUTION, Verdict.PASS]
-    worst = min(found, key=lambda f: (order.index(f.verdict), f.margin.value if f.margin else 0.0))
+    worst = min(found, key=lambda f: (f.verdict.rank, f.margin.value if f.margin else 0.0))
     cases = tuple(case for finding in found for case in finding.cases)
     return Finding(
         rule="run.clearance",

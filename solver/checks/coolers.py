@@ -11,7 +11,7 @@ import numpy as np
 from catalogs.grades import Grade
 from catalogs.units import Quantity
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
-from solver.checks.judging import judge, verdict_of
+from solver.checks.judging import by_duty, judge, verdict_of
 from solver.checks.roles import answer, at_relief, coolers, each, loops
 from solver.checks.ways import ways
 from solver.stated import figure
@@ -30,22 +30,22 @@ if TYPE_CHECKING:
 
 
 def drop(study: Study) -> list[Finding]:
-    """`cooler.drop` and `cooler.through`: what a cooler sees against its rating, and how much goes through it hot.
+    """`cooler.drop`: what a cooler sees against its rating.
 
     The pressure at its inlet is that of the solution or, between a steering pump and its box, the pump's relief
     pressure: the higher of the two at each duty.
     """
-    return each(study, "cooler.drop", coolers, _drop) + _through_all(study)
+    return each(study, "cooler.drop", coolers, _drop)
 
 
 def _drop(study: Study, solution: Solution, core: Edge, name: str) -> Finding:
-    duties, ambient = solution.model.duties, np.array(list(study.plan.ambient.pressure.values()))
+    duties, ambient = solution.model.duties, study.plan.ambient.pressures
     warmth = np.array(study.plan.circuits[solution.model.circuit.name].temperature.over(duties))
     into, out = (core.start, core.end) if solution.flow(core.name).sum() >= 0 else (core.end, core.start)
     flowing = np.maximum(_gauge(solution, into), _gauge(solution, out)) - ambient
     locked = at_relief(solution, core.name)
     sees = flowing if locked is None else np.maximum(flowing, locked - ambient)
-    cases = [Case(State(duty=d), Quantity(float(p), "pressure_drop")) for d, p in zip(duties, sees, strict=True)]
+    cases = by_duty(duties, sees, "pressure_drop")
     limit, grade = _limit(study, core, duties)
     cold, hot = int(warmth.argmin()), int(warmth.argmax())
     told = _told(solution, core, "cold", cold) | _told(solution, core, "hot", hot)
@@ -113,8 +113,11 @@ def _told(solution: Solution, core: Edge, when: str, row: int) -> dict[str, Quan
 # ---------------------------------------------------------------- what goes through it hot
 
 
-def _through_all(study: Study) -> list[Finding]:
-    """`cooler.through` of every cooler whose circuit has an answer: where it has none `cooler.drop` says so."""
+def through(study: Study) -> list[Finding]:
+    """`cooler.through`: the share of the oil that goes through a cooler at the hottest duty.
+
+    Of every cooler whose circuit has an answer: where it has none `cooler.drop` says so.
+    """
     found = []
     for circuit in loops(study):
         solution = answer(study, circuit)
@@ -124,7 +127,6 @@ def _through_all(study: Study) -> list[Finding]:
 
 
 def _through(study: Study, solution: Solution, core: Edge) -> Finding:
-    """`cooler.through`: the share of the oil that goes through a cooler at the hottest duty."""
     assert core.component is not None
     circuit, duties, catalog = solution.model.circuit, solution.model.duties, study.plan.catalog
     warmth = np.array(study.plan.circuits[circuit.name].temperature.over(duties))
@@ -168,7 +170,7 @@ def _through(study: Study, solution: Solution, core: Edge) -> Finding:
 
 def _look_at(circuit: Circuit, oil: Quantity) -> Words:
     """What to look at where hot oil does not go through a cooler."""
-    stats = [e.component for e in circuit.edges.values() if e.path is not None and e.path.law == "thermostat"]
+    stats = [e.component for e in circuit.edges.values() if e.law == "thermostat"]
     late = [(stat, figure(stat, "opens"), figure(stat, "open")) for stat in stats if stat is not None]
     for stat, opens, full in late:
         if oil.value < full:

@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     Array = npt.NDArray[np.float64]
 
 
+A_LEG = 0.35
+"""A first or last piece longer than this share of a run is no mere leg of its end."""
+
+
 def falls(directions: Array, down: Array) -> Array:
     """Fall of each piece along each effective gravity [rad].
 
@@ -98,6 +102,13 @@ def _fall(study: Study, made: Assembly, *, forward: bool | None) -> Finding:
             "wanted": Quantity(limit.caution_below or 0.0, "slope"),
             "attitude": case.state.attitude,
         }
+        if (port := _port_of(made, int(worst[i]), legs, forward=forward)) is not None:
+            facts |= {"port": port, "steeper": Quantity((limit.caution_below or 0.0) - case.value.value, "slope")}
+            return words(
+                "That is the leg of its end at {port}: point the port {steeper} nearer to plumb, or take an end of "
+                "another angle there, and it falls {wanted} in {attitude}; drain.surface tells whether it floods.",
+                **facts,
+            )
         if lacks <= 0:
             return words("{more:up} lower at its lower end it would fall {wanted} in {attitude}.", **facts)
         return words(
@@ -108,6 +119,15 @@ def _fall(study: Study, made: Assembly, *, forward: bool | None) -> Finding:
         )
 
     return judge(limit, tag, cases, why=_why_fall, change=change, transient=transient)
+
+
+def _port_of(made: Assembly, piece: int, legs: Array, *, forward: bool) -> str | None:
+    """The port whose direction a short first or last piece has, as the leg of an end on it; None of any other piece."""
+    lengths = np.linalg.norm(legs, axis=1)
+    if made.route is None or piece not in {0, len(legs) - 1} or lengths[piece] > A_LEG * lengths.sum():
+        return None
+    side = 0 if (piece == 0) == forward else 1
+    return made.joints[side].port if made.route.held[side].aimed else None
 
 
 def _lacks(piece: Array, down: Array, least: float) -> float:

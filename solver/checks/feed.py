@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from catalogs.units import Quantity
-from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
+from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from solver.checks import feedcure, roles
-from solver.checks.feedcure import Wanted
-from solver.checks.judging import judge
+from solver.checks.feedwants import Wanted
+from solver.checks.judging import by_duty, judge
 from solver.feeds import Feed, feeds
 from solver.stated import asked_for
 
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
-_WORST_FIRST = [Verdict.FAIL, Verdict.CAUTION, Verdict.PASS]
 STANDS = words("In no duty does the engine turn.")
 TURNING = "a duty in which the engine turns: its engine_speed, and the oil pressure that it has then"
 
@@ -65,7 +64,7 @@ def _judged(feed: Feed) -> Finding:
     told = _Told(feed, answer, wanted, feed.reads(answer), assumed=assumed)
     cold, rest = ([i for i in running if (i in warm) is hot and i not in tops] for hot in (False, True))
     found = [told.judged(alike) for alike in (tops, rest, cold) if alike]
-    worst = min(found, key=lambda f: (_WORST_FIRST.index(f.verdict), f.margin.value if f.margin else 0.0))
+    worst = min(found, key=lambda f: (f.verdict.rank, f.margin.value if f.margin else 0.0))
     if not warm and worst.verdict is not Verdict.FAIL:
         why = words("In no duty is the oil warm and the engine running: hot idle and top speed are what counts.")
         return unchecked("oil.feed", name, why, f"duties with warm oil: temperature in [circuits.{feed.circuit.name}]")
@@ -94,9 +93,7 @@ class _Told:
 
     def judged(self, duties: list[int]) -> Finding:
         """The finding over duties of one range."""
-        cases = [
-            Case(State(duty=self.feed.duties[i]), Quantity(float(self.reads[i]), "pressure", "gauge")) for i in duties
-        ]
+        cases = by_duty([self.feed.duties[i] for i in duties], self.reads[duties], "pressure", "gauge")
         limit, name, grades = self.wanted.limit(duties[0]), self.feed.turbo.name, [self.answer.model.grade]
         found = judge(limit, name, cases, why=self.why, change=self.change, grades=grades)
         sides = {

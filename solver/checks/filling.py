@@ -15,6 +15,7 @@ from solver.checks.flooding import drains_of, known
 from solver.checks.judging import judge
 from solver.drains.causes import dip
 from solver.drains.cures import next_sizes
+from solver.drains.relaid import laid_again, with_stock
 from solver.drains.surface import STEEP, channels, one
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-    from catalogs.records import Limit
+    from catalogs.records import Limit, Stock
     from solver.drains.drain import Drain
     from solver.drains.stood import Stood
     from solver.study import Study
@@ -80,7 +81,7 @@ def _less_deep(study: Study, stands: Stood, row: int, piece: int) -> Words:
         facts["fall"] = Quantity(math.asin(sine), "slope")
         texts.append("where it fell {fall} it would run {wanted} deep")
     fall = float(stands.surface.fall[row, piece])
-    for stock in next_sizes(study.plan.catalog, drain.stock) if fall > 0 else []:
+    for stock in _sizes(study, drain) if fall > 0 else []:
         wide = replace(channel, bore=stock.bore)
         deep = float(wide.normal(np.array([size * fall]), duty)[0])
         if deep <= wanted:
@@ -128,16 +129,28 @@ def _slower(study: Study, stands: Stood, row: int, piece: int) -> Words:
     drain, limit = stands.drain, study.plan.catalog.limit("drain.vertical")
     number, own = float(stands.surface.froude[row, piece]), study.plan.catalog.stock(drain.stock).bore
     most = limit.caution_above or limit.fail_above or 1.0
-    sizes = next_sizes(study.plan.catalog, drain.stock)
+    sizes = _sizes(study, drain)
     enough = [s for s in sizes if number * (own / s.bore) ** 2.5 <= most] or sizes[-1:]
     if not enough:
-        return words("Less oil through the turbocharger, or a second drain: there is no wider hose of its kind.")
+        return words(
+            "Less oil through the turbocharger; or a wider hose with other ports: none of its kind lies there and goes "
+            "onto these."
+        )
     there = number * (own / enough[0].bore) ** 2.5
     return words(
         "{stock} with its ends brings it to {there}; less oil through the turbocharger does it too.",
         stock=enough[0].id,
         there=Quantity(there, "number"),
     )
+
+
+def _sizes(study: Study, drain: Drain) -> list[Stock]:
+    """The next sizes of its hose that lie where it does and go onto its ports."""
+    return [
+        stock
+        for stock in next_sizes(study.plan.catalog, drain.stock)
+        if laid_again(study, drain, with_stock(study.plan, drain, stock)) is not None
+    ]
 
 
 @dataclass(frozen=True)

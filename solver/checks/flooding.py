@@ -9,7 +9,7 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
-from solver.checks.judging import judge
+from solver.checks.judging import judge, untold
 from solver.drains.drainage import BEARINGS
 from solver.drains.scavenging import scavenged
 from solver.drains.stood import Stood, stood
@@ -33,7 +33,7 @@ def drains_of(study: Study) -> Iterator[tuple[str, Drain | UnknownInputError]]:
     for circuit in study.circuits.values():
         pumped = scavenged(circuit)
         for outlet in circuit.gravity_ports("out"):
-            tag = next(tag for tag, run in circuit.runs.items() if outlet in {run.start, run.end})
+            tag = circuit.run_on(outlet)
             if tag not in pumped:
                 yield tag, study.drains[outlet.partition(".")[0]]
 
@@ -70,8 +70,7 @@ def surface(study: Study) -> list[Finding]:
     found = []
     for tag, drain in drains_of(study):
         if isinstance(drain, UnknownInputError):
-            why = words("How high the oil stands in it cannot be told: {reason}.", reason=drain.reason)
-            found.append(unchecked("drain.surface", tag, why, drain.needs or ""))
+            found.append(untold("drain.surface", tag, drain, "How high the oil stands in it cannot be told"))
         else:
             found.append(_surface(study, tag, stood(study.plan, drain)))
     return found

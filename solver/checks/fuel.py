@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from catalogs.units import Quantity
-from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
-from solver.checks.judging import judge
+from lines.finding import NOTHING, Case, Finding, Verdict, Words, unchecked, words
+from solver.checks.judging import by_duty, judge
 from solver.solution import Solution
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def _without_answer(rule: str, place: str, circuit: Circuit) -> Finding:
 
 
 def _edges(solution: Solution, law: str) -> list[Edge]:
-    return [e for e in solution.model.circuit.edges.values() if e.path is not None and e.path.law == law]
+    return [e for e in solution.model.circuit.edges.values() if e.law == law]
 
 
 def margin(study: Study) -> list[Finding]:
@@ -69,11 +69,8 @@ def margin(study: Study) -> list[Finding]:
         left = returned / np.where(burn > 0, burn, np.nan)
         held = np.all([[s != "shut" for s in solution.switch(e.name)] for e in valves], axis=0)
         left = np.where(held, left, -1e-6)
-        cases = [
-            Case(State(duty=d), Quantity(float(x), "ratio"))
-            for d, x, q in zip(solution.model.duties, left, burn, strict=True)
-            if q > 0
-        ]
+        burning = np.flatnonzero(burn > 0)
+        cases = by_duty([solution.model.duties[i] for i in burning], left[burning], "ratio")
         found.append(_margin(study, solution, cases, burn, returned))
     return found
 
@@ -141,7 +138,7 @@ def _rail(study: Study, solution: Solution, valve: Edge, node: str) -> Finding:
     if (base <= 0).any():
         why = words("{component} holds no pressure: its base pressure is zero.", component=component.name)
         return unchecked("fuel.rail", place, why, f"set of {component.name}")
-    cases = [Case(State(duty=d), Quantity(float(x), "ratio")) for d, x in zip(duties, across / base - 1.0, strict=True)]
+    cases = by_duty(duties, across / base - 1.0, "ratio")
     states = dict(zip(duties, solution.switch(valve.name), strict=True))
     gauge = solution.total(node) - np.array([plan.ambient.pressure[d] for d in duties])
 
@@ -179,5 +176,5 @@ def suction(study: Study) -> list[Finding]:
         unchecked("fuel.suction", edge.component.name, why, needs)
         for answer in study.solutions.values()
         for edge in (answer.model.circuit if isinstance(answer, Solution) else answer.circuit).edges.values()
-        if edge.path is not None and edge.path.law == "pump" and edge.component is not None
+        if edge.law == "pump" and edge.component is not None
     ]

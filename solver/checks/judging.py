@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 from catalogs.grades import Grade, weakest
 from catalogs.units import Quantity
-from lines.finding import NOTHING, Case, Finding, Verdict, Words
+from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable
 
+    from catalogs.errors import UnknownInputError
     from catalogs.records import Limit
-
-_ORDER = [Verdict.FAIL, Verdict.CAUTION, Verdict.PASS]
+    from catalogs.units import Reference
 
 
 def verdict_of(limit: Limit, value: float) -> Verdict:
@@ -34,6 +34,43 @@ def room(limit: Limit, value: float) -> float:
     sides = [value - low] if low is not None else []
     sides += [high - value] if high is not None else []
     return min(sides)
+
+
+def by_duty(
+    duties: Iterable[str], values: Iterable[float], dimension: str, reference: Reference | None = None
+) -> list[Case]:
+    """The case of each duty, of one value for each [SI]."""
+    return [
+        Case(State(duty=duty), Quantity(float(value), dimension, reference))
+        for duty, value in zip(duties, values, strict=True)
+    ]
+
+
+def by_attitude(attitudes: Iterable[str], values: Iterable[float], dimension: str) -> list[Case]:
+    """The case of each attitude, of one value for each [SI]."""
+    return [
+        Case(State(attitude=attitude), Quantity(float(value), dimension))
+        for attitude, value in zip(attitudes, values, strict=True)
+    ]
+
+
+def untold(rule: str, place: str, error: UnknownInputError, what: str = "") -> Finding:
+    """The finding of a check whose input is not known: what cannot be told without it, and why, as the error has it.
+
+    >>> from catalogs.errors import UnknownInputError
+    >>> unknown = UnknownInputError("where it runs is not known", needs="its points")
+    >>> untold("drain.fall", "drain", unknown).why.say("us")
+    'Where it runs is not known.'
+    >>> untold("drain.fall", "drain", unknown, "How far it falls cannot be told").why.say("us")
+    'How far it falls cannot be told: where it runs is not known.'
+    """
+    text, reason = (f"{what}: {{reason}}.", error.reason) if what else ("{reason}.", sentence(error.reason))
+    return unchecked(rule, place, words(text, reason=reason), error.needs or "")
+
+
+def sentence(text: str) -> str:
+    """A text as a sentence begins."""
+    return text[:1].upper() + text[1:]
 
 
 def judge(
@@ -62,7 +99,7 @@ def judge(
         found = verdict_of(limit, case.value.value)
         return Verdict.CAUTION if found is Verdict.FAIL and case.state.attitude in transient else found
 
-    worst = min(cases, key=lambda c: (_ORDER.index(verdict(c)), room(limit, c.value.value)))
+    worst = min(cases, key=lambda c: (verdict(c).rank, room(limit, c.value.value)))
     found = verdict(worst)
     low = limit.caution_below if found is not Verdict.FAIL or limit.fail_below is None else limit.fail_below
     high = limit.caution_above if found is not Verdict.FAIL or limit.fail_above is None else limit.fail_above

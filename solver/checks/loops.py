@@ -10,7 +10,7 @@ import numpy as np
 from catalogs.units import STANDARD_GRAVITY, Quantity
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, words
 from lines.resize import next_stock
-from solver.checks.judging import judge
+from solver.checks.judging import by_duty, judge
 from solver.checks.roles import Role, answer, at_relief, each, loops, pumps, roles, suction_of
 from solver.friction import friction_drop
 from solver.profile import profile
@@ -50,10 +50,7 @@ def _velocity(study: Study, solution: Solution, tag: str, role: Role) -> Finding
     stock, duties = study.assemblies[tag].stock, solution.model.duties
     limit = _limit(study, solution, tag, role)
     flow = np.abs(solution.flow(tag))
-    cases = [
-        Case(State(duty=d), Quantity(float(v), "velocity"))
-        for d, v in zip(duties, np.abs(solution.velocity(tag, stock.bore)), strict=True)
-    ]
+    cases = by_duty(duties, np.abs(solution.velocity(tag, stock.bore)), "velocity")
     most = limit.caution_above or np.inf
 
     def why(_verdict: Verdict, case: Case) -> Words:
@@ -83,7 +80,7 @@ def _limit(study: Study, solution: Solution, tag: str, role: Role) -> Limit:
     catalog = study.plan.catalog
     if role != "pressure":
         return catalog.limit(f"loop.velocity.{role}")
-    run, ambient = solution.model.circuit.runs[tag], np.array(list(study.plan.ambient.pressure.values()))
+    run, ambient = solution.model.circuit.runs[tag], study.plan.ambient.pressures
     seen = [solution.total(run.start), solution.total(run.end), at_relief(solution, tag)]
     highest = max(float((pressure - ambient).max()) for pressure in seen if pressure is not None)
     from_here = catalog.limit("loop.velocity.high.from").caution_above or np.inf
@@ -103,10 +100,10 @@ def suction(study: Study) -> list[Finding]:
 
 
 def _suction(study: Study, solution: Solution, pump: Edge, name: str) -> Finding:
-    duties, ambient = solution.model.duties, np.array(list(study.plan.ambient.pressure.values()))
+    duties, ambient = solution.model.duties, study.plan.ambient.pressures
     drawn = suction_of(solution.model.circuit, pump)
     below = ambient - solution.static_at(pump.start)
-    cases = [Case(State(duty=d), Quantity(float(b), "pressure_drop")) for d, b in zip(duties, below, strict=True)]
+    cases = by_duty(duties, below, "pressure_drop")
     taken = _taken(solution, pump, drawn)
     warmth = study.plan.circuits[solution.model.circuit.name].temperature.over(duties)
 
@@ -147,7 +144,7 @@ def _standing(finding: Finding) -> tuple[int, float]:
     """The worse a finding, the lower: by its verdict, then by its margin over its limit [-]."""
     assert finding.margin is not None
     assert finding.high is not None
-    return list(Verdict).index(finding.verdict), finding.margin.value / finding.high.value
+    return finding.verdict.rank, finding.margin.value / finding.high.value
 
 
 def _taken(solution: Solution, pump: Edge, drawn: list[Edge]) -> dict[str, Array]:

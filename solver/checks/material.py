@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from solver.study import Study
 
 VERDICTS = {"good": Verdict.PASS, "caution": Verdict.CAUTION, "no": Verdict.FAIL}
-WORST_FIRST = list(Verdict)
 
 
 def hottest(plan: Plan, circuit: str) -> tuple[str, Quantity]:
@@ -79,7 +78,7 @@ def of_material(plan: Plan, circuit: str, rule: str, place: str, wetted: Wetted)
         stands = Quantity(row.hottest, "temperature")
         facts |= {"duty": duty, "made_of": wetted.made_of, "stands": stands}
         if hot.value > stands.value:
-            verdict = min(verdict, wetted.too_hot, key=WORST_FIRST.index)
+            verdict = min(verdict, wetted.too_hot, key=lambda v: v.rank)
             text += " At {duty} it is {hot}: {made_of} stands {stands} in it."
     return Finding(
         rule=rule,
@@ -126,7 +125,7 @@ def _made_for(plan: Plan, made: Assembly, found: Finding) -> Finding:
     take = words("A stock that is made for {family}.", family=family)
     return replace(
         found,
-        verdict=min(found.verdict, Verdict.CAUTION, key=WORST_FIRST.index),
+        verdict=min(found.verdict, Verdict.CAUTION, key=lambda v: v.rank),
         why=joined([found.why, says]),
         change=joined([found.change, take]) if found.change else take,
         basis=weakest([found.basis or Grade.MEASURED, made.stock.grade_of("serves")]),
@@ -178,7 +177,7 @@ def _metal(plan: Plan, made: Assembly, pieces: list[Piece]) -> Finding:
         has = f"{made_of} ({', '.join(piece.name for piece in own)})"
         wetted = Wetted(made_of, has, take, weakest(piece.grade for piece in own), use=use)
         judged.append((own[0].name, of_material(plan, made.run.circuit, "run.metal", made.tag, wetted)))
-    station, worst = min(judged, key=lambda pair: WORST_FIRST.index(pair[1].verdict))
+    station, worst = min(judged, key=lambda pair: pair[1].verdict.rank)
     return replace(
         worst,
         why=joined(found.why for _, found in judged),

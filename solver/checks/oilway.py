@@ -10,11 +10,11 @@ import numpy as np
 
 from catalogs.errors import UnknownInputError
 from catalogs.units import STANDARD_GRAVITY, Quantity, show
-from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
+from lines.finding import NOTHING, Case, Finding, Verdict, Words, unchecked, words
 from solver.arrival import fronts, longest_filling, open_flows, volume
 from solver.checks.feed import STANDS, TURNING, without_answer
 from solver.checks.feedcure import next_size
-from solver.checks.judging import judge, verdict_of
+from solver.checks.judging import by_duty, judge, untold, verdict_of
 from solver.checks.roles import PUMPS
 from solver.devices import MOST_LEAK
 from solver.feeds import feeds
@@ -38,7 +38,7 @@ def filtered(study: Study) -> list[Finding]:
         _filtered(feed, edge, edge.component)
         for feed in {feed.circuit.name: feed for feed in feeds(study)}.values()
         for edge in feed.circuit.edges.values()
-        if edge.path is not None and edge.path.law == "orifice" and edge.component is not None
+        if edge.law == "orifice" and edge.component is not None
     ]
 
 
@@ -159,9 +159,8 @@ def _arrival(feed: Feed) -> Finding:
     try:
         times = _at_most(feed, answer)
     except UnknownInputError as error:
-        unknown = words("How soon oil arrives is not known: {reason}.", reason=error.reason)
-        return unchecked("oil.arrival", feed.turbo.name, unknown, error.needs or "")
-    cases = [Case(State(duty=feed.duties[i]), Quantity(t, "time")) for i, t in times.items()]
+        return untold("oil.arrival", feed.turbo.name, error, "How soon oil arrives is not known")
+    cases = by_duty([feed.duties[i] for i in times], times.values(), "time")
     limit, air = (feed.study.plan.catalog.limit(key) for key in ("oil.arrival", "oil.arrival.air"))
 
     def why(_verdict: Verdict, case: Case) -> Words:

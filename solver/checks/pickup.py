@@ -9,9 +9,9 @@ import numpy as np
 
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
-from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
+from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from lines.plan import PortTable
-from solver.checks.judging import judge
+from solver.checks.judging import by_attitude, judge, sentence, untold
 from solver.sump import capacity, oil_in, volume_under
 
 if TYPE_CHECKING:
@@ -82,8 +82,8 @@ def _covered(study: Study, sump: Component) -> Finding:
     try:
         oil = oil_in(sump, "low")
     except UnknownInputError as error:
-        needs = [error.needs or ""] if port.z is not None else [_a_place(sump), error.needs or ""]
-        return unchecked(RULE, sump.name, words("{why}.", why=_sentence(str(error))), "; and ".join(needs))
+        found = untold(RULE, sump.name, error)
+        return found if port.z is not None else replace(found, needs=f"{_a_place(sump)}; and {found.needs}")
     if port.z is None:
         why = words("Where the pickup of {name} lies is not known.", name=sump.name)
         needs = [_a_place(sump), oil.needs] if oil.needs else [_a_place(sump)]
@@ -110,11 +110,7 @@ def _judged(study: Study, sump: Component, oil: Oil, at: Array) -> Finding:
     bare = known & lasting & (mouth.depth < (limit.fail_below or 0.0))
     if not known.all() and not bare.any():
         return _untold(sump, levels, [n for n, told in zip(names, known, strict=True) if not told])
-    cases = [
-        Case(State(attitude=name), Quantity(float(depth), "length"))
-        for name, depth, told in zip(names, mouth.depth, known, strict=True)
-        if told
-    ]
+    cases = by_attitude([names[i] for i in np.flatnonzero(known)], mouth.depth[known], "length")
     room = _Room(oil, _most(sump), "every attitude" if known.all() else "every attitude that can be told")
     wanted = max(x for x in (limit.caution_below, limit.fail_below, 0.0) if x is not None)
     return judge(
@@ -142,10 +138,6 @@ def _untold(sump: Component, levels: Levels, names: list[str]) -> Finding:
 
 def _a_place(sump: Component) -> str:
     return f'ports.pickup = {{ at = "x, y, z in" }} in [components.{sump.name}]'
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _outside(body: Array, point: Array) -> float:
@@ -206,7 +198,7 @@ def _change(room: _Room, mouth: Mouth, lasting: npt.NDArray[np.bool_], wanted: f
 
 
 def _either(ways: list[str]) -> str:
-    return _sentence(", or ".join(ways))
+    return sentence(", or ".join(ways))
 
 
 def _ways(room: _Room, mouth: Mouth, wanted: float) -> tuple[list[str], dict[str, Quantity | str]]:

@@ -10,7 +10,7 @@ import numpy as np
 from catalogs.grades import Grade, weakest
 from catalogs.units import Quantity
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
-from solver.checks.judging import judge
+from solver.checks.judging import by_duty, judge
 from solver.checks.roles import at_relief
 from solver.solution import Solution
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 def _gauge(study: Study, made: Assembly, solution: Solution) -> Array:
     """Static gauge pressure in the hose's bore at its two ends [Pa], shape (2, duties)."""
-    ambient = np.array(list(study.plan.ambient.pressure.values()))
+    ambient = study.plan.ambient.pressures
     run = made.run
     return np.stack([solution.static(ref, made.tag, made.stock.bore) - ambient for ref in (run.start, run.end)])
 
@@ -34,7 +34,7 @@ def _gauge(study: Study, made: Assembly, solution: Solution) -> Array:
 def _locked(study: Study, made: Assembly, solution: Solution) -> Array | None:
     """Gauge pressure in a run at full lock [Pa] by duty, the relief pressure of its pump; None without such a pump."""
     locked = at_relief(solution, made.tag)
-    return None if locked is None else locked - np.array(list(study.plan.ambient.pressure.values()))
+    return None if locked is None else locked - study.plan.ambient.pressures
 
 
 def _pressurised(study: Study) -> list[tuple[Assembly, Solution]]:
@@ -131,7 +131,7 @@ def _pressure(study: Study, made: Assembly, highest: Array, grade: Grade, locked
         value=value,
         high=high,
         worst=State(duty=duties[i]),
-        cases=_cases(duties, highest),
+        cases=tuple(by_duty(duties, highest, "pressure", "gauge")),
         basis=weakest([grade, rated]),
         source=weakest_part.origin("working_pressure").source,
     )
@@ -144,12 +144,6 @@ def _unrated(made: Assembly) -> list[str]:
 
 def _counts_from(study: Study) -> float:
     return study.plan.catalog.limit("run.pressure.unrated").caution_above or 0.0
-
-
-def _cases(duties: list[str], gauge: Array) -> tuple[Case, ...]:
-    return tuple(
-        Case(State(duty=d), Quantity(float(p), "pressure", "gauge")) for d, p in zip(duties, gauge, strict=True)
-    )
 
 
 def suction(study: Study) -> list[Finding]:
@@ -203,7 +197,7 @@ def stands_suction(made: Assembly, duties: list[str], lowest: Array, grade: Grad
         value=value,
         low=low,
         worst=State(duty=duties[i]),
-        cases=_cases(duties, lowest),
+        cases=tuple(by_duty(duties, lowest, "pressure", "gauge")),
         basis=weakest([made.stock.grade_of("suction"), grade]),
         source=made.stock.origin("suction").source,
     )
@@ -216,10 +210,7 @@ def temperature(study: Study) -> list[Finding]:
     found, duties = [], list(plan.duties)
     for made in study.assemblies.values():
         hot = plan.circuits[made.run.circuit].temperature.over(duties)
-        cases = [
-            Case(State(duty=d), Quantity(made.stock.hottest - t, "temperature_difference"))
-            for d, t in zip(duties, hot, strict=True)
-        ]
+        cases = by_duty(duties, made.stock.hottest - np.array(hot), "temperature_difference")
         stands = Quantity(made.stock.hottest, "temperature")
 
         def why(

@@ -62,7 +62,7 @@ def pumps(circuit: Circuit) -> list[Edge]:
 
 def is_pump(edge: Edge) -> bool:
     """Is it the inner path of a pump, an electric one or one of the engine?"""
-    return edge.path is not None and edge.path.law in PUMPS
+    return edge.law in PUMPS
 
 
 def coolers(circuit: Circuit) -> list[Edge]:
@@ -123,9 +123,9 @@ def known(node: Node) -> bool:
 
 def _ends(edge: Edge) -> bool:
     """Does the pressure of a pump end here whatever flows: in a pump, a box, or a valve that lets oil back?"""
-    if edge.path is None or edge.component is None:
+    if edge.component is None:
         return False
-    return is_pump(edge) or edge.path.law == "bypass" or edge.component.kind.id in BOXES
+    return is_pump(edge) or edge.law == "bypass" or edge.component.kind.id in BOXES
 
 
 def _consumes(edge: Edge) -> bool:

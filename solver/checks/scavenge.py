@@ -12,7 +12,7 @@ from catalogs.grades import Grade, weakest
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.bores import bore_at
-from solver.checks.judging import judge
+from solver.checks.judging import judge, untold
 from solver.drains.drain import Drain
 from solver.drains.line import Fitting
 from solver.drains.scavenging import NO_FLOW, allowed, at_inlet, pump_ports, wide_enough
@@ -49,8 +49,7 @@ def each(study: Study, rule: str, judged: Callable[[Study, Component], Finding])
         try:
             found.append(judged(study, pump))
         except UnknownInputError as error:
-            why = words("{why}.", why=error.reason[:1].upper() + error.reason[1:])
-            found.append(unchecked(rule, pump.name, why, error.needs or ""))
+            found.append(untold(rule, pump.name, error))
     return found
 
 
@@ -143,7 +142,7 @@ def _makes(plan: Plan, pump: Component) -> Array:
     if stated is None:
         return np.full(len(duties), plan.catalog.limit("drain.suction.deepest").caution_above or 0.0)
     deep = np.array(stated.over(duties), dtype=np.float64)
-    outside = np.array(list(plan.ambient.pressure.values()))
+    outside = plan.ambient.pressures
     if (deep >= outside).any() or (deep < 0).any():
         raise UnknownInputError(
             f"{pump.name} cannot make the vacuum that it states",
@@ -165,16 +164,15 @@ def _between(study: Study, circuit: Circuit, drain: Drain) -> tuple[Fitting, ...
     for i in range(1, len(ports)):
         met = {ports[i - 1][1], ports[i][0]}
         for edge in circuit.edges.values():
-            if edge.path is not None and edge.path.law != "plain" and met & {edge.start, edge.end}:
+            if edge.law not in {"", "plain"} and met & {edge.start, edge.end}:
                 found += _lost_in(study, edge, i)
     return tuple(found)
 
 
 def _lost_in(study: Study, edge: Edge, run: int) -> list[Fitting]:
-    assert edge.path is not None
     assert edge.component is not None
     name = edge.component.name
-    if edge.path.law not in RESISTS:
+    if edge.law not in RESISTS:
         needs = f"{name} left out of the line to the pump, or as kind resistance with its points of flow and drop"
         raise UnknownInputError(f"what {name} takes of the suction is not computed", needs=needs)
     bores = [bore for port in (edge.start, edge.end) if (bore := bore_at(study.plan, study.assemblies, port))]
@@ -245,7 +243,7 @@ def suction(study: Study) -> list[Finding]:
 
 def _suction(study: Study, pump: Component) -> Finding:
     plan = study.plan
-    outside = np.array(list(plan.ambient.pressure.values()))
+    outside = plan.ambient.pressures
     arriving = _arriving(study, pump, outside)
     needed(pump, "vacuum")
     makes, limit = _makes(plan, pump), plan.catalog.limit("drain.suction")

@@ -12,7 +12,7 @@ from catalogs.grades import Grade
 from catalogs.units import Quantity
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
 from lines.states import LEVEL
-from solver.checks.judging import judge
+from solver.checks.judging import by_attitude, judge
 from solver.checks.rating import stands_suction
 from solver.checks.scavenge import each, pumps
 from solver.drains.scavenging import pump_ports, runs_on, way_back
@@ -62,8 +62,8 @@ def _ports(pump: Component) -> tuple[str, str]:
 
 def _hose_at(study: Study, port: str) -> float | None:
     """The bore of the hose on a port [m]."""
-    made = next((m for m in study.assemblies.values() if port in {m.run.start, m.run.end}), None)
-    return None if made is None else made.stock.bore
+    tag = next((circuit.run_on(port) for circuit in study.circuits.values() if port in circuit.nodes), None)
+    return None if tag is None else study.assemblies[tag].stock.bore
 
 
 def _size(study: Study, pump: Component, inlet: float, outlet: float) -> Finding:
@@ -137,7 +137,7 @@ def _over_oil(study: Study, pump: Component, back: Return, end: str) -> Finding:
         raise UnknownInputError(oil.why, needs=oil.needs)
     at = np.array(port.at if port.at is not None else (0.0, 0.0, port.z))
     over = -down @ at - oil.heights
-    cases = [Case(State(attitude=n), Quantity(float(x), "length")) for n, x in zip(named, over, strict=True)]
+    cases = by_attitude(named, over, "length")
 
     def why(verdict: Verdict, case: Case) -> Words:
         facts: dict[str, Quantity | str] = {

@@ -95,7 +95,8 @@ class Other:
         """The drain with it, drawn on the line as it lies."""
         drain = ill.drain
         if self.stock is not None:
-            drain = _widened(drain, self.stock.bore / ill.study.plan.catalog.stock(drain.stock).bore)
+            times = self.stock.bore / ill.study.plan.catalog.stock(drain.stock).bore
+            drain = replace(drain, line=drain.line.wider(times))
         return _laid_straight(drain) if self.straight else drain
 
 
@@ -148,12 +149,6 @@ def _first(ill: Ill, others: list[Other]) -> Cure | None:
     return next((cure for other in others if (cure := _with(ill, other)) is not None), None)
 
 
-def _widened(drain: Drain, by: float) -> Drain:
-    """With every bore wider by a factor [-]."""
-    fittings = tuple(replace(f, viscous=f.viscous / by**3, inertial=f.inertial / by**4) for f in drain.line.fittings)
-    return replace(drain, line=replace(drain.line, bore=drain.line.bore * by, fittings=fittings))
-
-
 def _laid_straight(drain: Drain) -> Drain:
     """Straight from end to end, without the elbows and bends that it has."""
     first, last = drain.line.points[0], drain.line.points[-1]
@@ -184,8 +179,7 @@ def _least(ill: Ill, drawn: Drain, what: str, way: Array) -> float | None:
     share = stations / stations[-1] if what.startswith("end ") else 1.0 - stations / stations[-1]
     points = drawn.line.points + tried[:, None, None] * share[:, None] * way
     floods = drawn.floods + tried[:, None] * way * (0.0 if what.startswith("end ") else 1.0)
-    keys = ("gravity", "duty", "oil", "over")
-    many = States(*(np.concatenate([getattr(ill.states, key)] * len(tried)) for key in keys))
+    many = ill.states.rows(np.tile(np.arange(size), len(tried)))
     spare = drawn.to_spare(many, np.repeat(points, size, axis=0), np.repeat(floods, size, axis=0))
     good = (spare.reshape(len(tried), size) >= 0).all(axis=1)
     return float(tried[int(good.argmax())]) if good.any() else None

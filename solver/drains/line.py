@@ -47,6 +47,10 @@ class Fitting:
     """Drop [Pa] = viscous mu Q + inertial rho Q^2, of the full bore."""
     inertial: float
 
+    def wider(self, times: float) -> Fitting:
+        """The same with every bore so many times as wide [-]."""
+        return replace(self, viscous=self.viscous / times**3, inertial=self.inertial / times**4)
+
 
 @dataclass(frozen=True)
 class DrainLine:
@@ -80,9 +84,9 @@ class DrainLine:
         """Of the points along the drain from the turbocharger, shape (pieces + 1,) [m]."""
         return np.concatenate([[0.0], np.cumsum(self.lengths)])
 
-    def moved(self, points: Array) -> DrainLine:
-        """The same drain through other points."""
-        return replace(self, points=points)
+    def wider(self, times: float) -> DrainLine:
+        """The same drain with every bore so many times as wide [-]."""
+        return replace(self, bore=self.bore * times, fittings=tuple(f.wider(times) for f in self.fittings))
 
     def place(self, point: int) -> tuple[str, float]:
         """The run that a point is on, and how far it lies from that run's end A [m]."""

@@ -25,10 +25,12 @@ if TYPE_CHECKING:
 
 
 def laid_again(study: Study, drain: Drain, plan: Plan) -> Drain | None:
-    """A drain of a study as it lies in another plan; None where a hose of it cannot lie there."""
+    """A drain of a study as it lies in another plan; None where a hose of it cannot lie there or join its ports."""
     tags = drain.line.runs
     made = study.assemblies | {tag: assembly(plan, tag) for tag in tags}
     if any((route := made[tag].route) is None or not route.fits for tag in tags):
+        return None
+    if any(joint.fits is False for tag in tags for joint in made[tag].joints):
         return None
     try:
         line = drain_line(plan, study.circuits[plan.runs[tags[0]].circuit], drain.line.outlet, made)

@@ -138,7 +138,7 @@ def at_inlet(plan: Plan, drain: Drain, deepest: float | Array, also: Sequence[Fi
         also: what is lost in the components between its runs, beside the fittings of its line.
     """
     line = replace(drain.line, fittings=(*drain.line.fittings, *also))
-    outside = np.array(list(plan.ambient.pressure.values()))
+    outside = plan.ambient.pressures
     start = absolute(plan, plan.components[drain.turbo].figures["housing_pressure"])
     lowest = np.clip(outside - deepest, LEAST, start * (1.0 - 1e-6))
     oil = oil_shares(drain)
@@ -248,18 +248,12 @@ def _of_run(line: DrainLine, i: int, foam: Foam) -> Array:
     return np.asarray(drop.sum(axis=1, keepdims=True) + fittings)
 
 
-def wider(line: DrainLine, times: float) -> DrainLine:
-    """The same line with every bore so many times as wide [-]."""
-    fittings = tuple(replace(f, viscous=f.viscous / times**3, inertial=f.inertial / times**4) for f in line.fittings)
-    return replace(line, bore=line.bore * times, fittings=fittings)
-
-
 def wide_enough(plan: Plan, drain: Drain, vacuum: float | Array, also: Sequence[Fitting] = ()) -> float | None:
     """How many times as wide a drain has to be for a vacuum [Pa] to draw its foam [-]; None where no bore will do."""
     counts = allowed(plan) & (np.nan_to_num(drain.foams[-1].flow) > NO_FLOW)
     for times in WIDER.tolist():
-        own = tuple(replace(f, viscous=f.viscous / times**3, inertial=f.inertial / times**4) for f in also)
-        taken = at_inlet(plan, replace(drain, line=wider(drain.line, times)), vacuum, own).vacuum
+        own = [fitting.wider(times) for fitting in also]
+        taken = at_inlet(plan, replace(drain, line=drain.line.wider(times)), vacuum, own).vacuum
         if not (counts & np.isinf(taken)).any():
             return float(times)
     return None

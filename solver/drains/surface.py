@@ -66,6 +66,10 @@ class States:
     def __len__(self) -> int:
         return len(self.duty)
 
+    def rows(self, rows: Integers | Booleans | slice) -> States:
+        """Some of them, or some more than once."""
+        return States(self.gravity[rows], self.duty[rows], self.oil[rows], self.over[rows])
+
     @property
     def down(self) -> Array:
         """Unit vectors along gravity, shape (states, 3)."""
@@ -74,8 +78,7 @@ class States:
 
 def one(states: States, row: int) -> States:
     """One state of many, as a batch of one."""
-    only = slice(row, row + 1)
-    return States(states.gravity[only], states.duty[only], states.oil[only], states.over[only])
+    return states.rows(slice(row, row + 1))
 
 
 @dataclass(frozen=True)

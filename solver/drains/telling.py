@@ -14,7 +14,7 @@ from solver.drains.causes import Cause, Seal, cause, dip, seal
 from solver.drains.cures import FARTHEST, Cure, Ill, cures
 from solver.drains.envelope import STEEPEST, WAYS, safe_tilts, warm_and_cold
 from solver.drains.scavenging import sized
-from solver.drains.surface import States, one
+from solver.drains.surface import one
 from solver.drains.turning import as_seen
 
 if TYPE_CHECKING:
@@ -217,7 +217,7 @@ def cure_words(study: Study, stands: Stood, row: int, *, lasting: bool) -> Words
         lasting: is it enough that it works where an attitude lasts?
     """
     wanted = np.flatnonzero(stands.told & (stands.lasts if lasting else True))
-    states = States(*(getattr(stands.states, key)[wanted] for key in ("gravity", "duty", "oil", "over")))
+    states = stands.states.rows(wanted)
     drain = stands.drain
     tilt, toward = (float(x) for x in leans(stands.states.gravity[row]))
     bearing = toward if tilt > LEVEL_GROUND else None
@@ -238,7 +238,8 @@ def cure_words(study: Study, stands: Stood, row: int, *, lasting: bool) -> Words
     if not texts:
         facts["farthest"] = Quantity(FARTHEST, "length")
         return Words(f"No move of either end by up to {{farthest}} and no wider hose is enough: fit {rather}.", facts)
-    return Words("One of these is enough: " + "; ".join(texts) + f"; or {rather}.", facts)
+    for_what = " wherever an attitude lasts" if lasting and not stands.lasts.all() else ""
+    return Words(f"One of these is enough{for_what}: " + "; ".join(texts) + f"; or {rather}.", facts)
 
 
 def _way(bearing: float) -> str:
@@ -253,22 +254,37 @@ def _way(bearing: float) -> str:
     return names[near]
 
 
+_DONE = {
+    "straight": "the hose straight from end to end",
+    "turbo up": "{turbo} {by:up} higher",
+    "end down": "the end at {port} {by:up} down",
+    "end up": "the end at {port} {by:up} up",
+    "end back": "the end at {port} {by:up} back",
+    "end forward": "the end at {port} {by:up} forward",
+    "end to the left": "the end at {port} {by:up} to the left",
+    "end to the right": "the end at {port} {by:up} to the right",
+    "size": "{stock} in place of {old}, with its ends",
+    "turn": "its housing turned {angle} {way} about the shaft, seen from its {end} end",
+    "pressure": "crankcase pressure no more than {left} over the housing's",
+}
+"""What a cure is, in words."""
+
+
 def _cure(plan: Plan, drain: Drain, cure: Cure) -> tuple[str, Facts]:
-    facts: Facts = {"by": Quantity(cure.by, "length"), "turbo": drain.turbo, "port": drain.line.inlet}
-    laid = " and the hose straight, both ports pointing along it" if cure.straight else ""
+    text, facts = _DONE[cure.what], _facts_of(plan, drain, cure)
+    if cure.straight:
+        text += "" if cure.what == "straight" else " and the hose straight"
+        text += ", both ports pointing along it"
     if cure.stock is not None:
-        laid += ", in {stock}"
         facts |= {"stock": cure.stock.id, "old": drain.stock}
-    if cure.what == "turbo up":
-        return "{turbo} {by:up} higher" + laid, facts
+        text += "" if cure.what == "size" else ", in {stock}"
+    return text, facts
+
+
+def _facts_of(plan: Plan, drain: Drain, cure: Cure) -> Facts:
     if cure.what == "turn":
         end, way = as_seen(np.array(plan.components[drain.turbo].figures["shaft"]), cure.by)
-        facts |= {"angle": Quantity(abs(cure.by), "angle"), "end": end, "way": way}
-        return "its housing turned {angle} {way} about the shaft, seen from its {end} end", facts
-    if cure.what == "straight":
-        return "the hose straight from end to end, both ports pointing along it", {}
-    if cure.what == "size":
-        return "{stock} in place of {old}, with its ends" + laid.removesuffix(", in {stock}"), facts
+        return {"angle": Quantity(abs(cure.by), "angle"), "end": end, "way": way}
     if cure.what == "pressure":
-        return "crankcase pressure no more than {left} over the housing's", {"left": Quantity(cure.by, "gas_drop")}
-    return f"the end at {{port}} {{by:up}} {cure.what.removeprefix('end ')}{laid}", facts
+        return {"left": Quantity(cure.by, "gas_drop")}
+    return {"by": Quantity(cure.by, "length"), "turbo": drain.turbo, "port": drain.line.inlet}

@@ -13,7 +13,7 @@ from writing import read, run, tube
 
 from catalogs.grades import Grade
 from lines.finding import Verdict
-from solver.checks import breather, breathercures, breatherway, findings
+from solver.checks import breather, breathercures, breatherstated, breatherway, findings
 from solver.profile import Profile, pools, profile
 from solver.study import study
 
@@ -282,7 +282,7 @@ def test_a_crankcase_that_nothing_joins_has_no_findings_of_its_breather(tmp_path
 def stating(folder, crankcase, **facts):
     """A sump that states its crankcase pressure beside a breather that gives one, and what is said of the two."""
     pan = {"kind": "sump", "crankcase": crankcase, "ports": {"pickup": {}}}
-    return judged(breathing(folder, pan=pan, **facts), breather.measured)
+    return judged(breathing(folder, pan=pan, **facts), breatherstated.measured)
 
 
 def test_a_stated_pressure_far_from_that_of_the_breather_is_told_with_both(tmp_path):

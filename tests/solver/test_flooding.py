@@ -9,7 +9,9 @@ from writing import run
 
 from lines.finding import Verdict
 from lines.states import ByDuty
-from solver.checks import breather, filling, flooding
+from solver.checks import breatherstated, filling, flooding
+from solver.drains import cures as cures_
+from solver.drains import telling
 from solver.drains.causes import Cause, Seal, cause, dip, seal
 from solver.drains.cures import Ill, cures
 from solver.drains.stood import stood
@@ -279,11 +281,11 @@ def test_what_two_turbochargers_send_down_one_hose_adds_up(tmp_path):
 
 def test_a_stated_crankcase_pressure_has_a_limit_of_its_own(tmp_path):
     verdicts = [
-        judged(plan_of(tmp_path, sump=BOX | {"crankcase": pressure}), breather.measured).verdict
+        judged(plan_of(tmp_path, sump=BOX | {"crankcase": pressure}), breatherstated.measured).verdict
         for pressure in ("2 kPa", "3 kPa", "-3 kPa")
     ]
     assert verdicts == [Verdict.PASS, Verdict.FAIL, Verdict.FAIL]
-    assert breather.measured(study(plan_of(tmp_path))) == []
+    assert breatherstated.measured(study(plan_of(tmp_path))) == []
 
 
 def test_a_turbocharger_that_is_fed_and_has_no_drain_fails(tmp_path):
@@ -318,3 +320,7 @@ def test_the_wider_hose_that_a_steep_length_asks_for_brings_it_within_its_limit(
 def test_states_of_one_row():
     states = States(np.eye(3), np.arange(3), np.zeros(3), np.zeros(3))
     assert one(states, 1).duty.tolist() == [1]
+
+
+def test_every_cure_has_its_words():
+    assert set(cures_.MOVES) | {"straight", "size", "turn", "pressure"} == set(telling._DONE)

@@ -16,7 +16,7 @@ from solver.checks import findings, scavenge, scavengelines
 from solver.drains.drain import Drain
 from solver.drains.foam import foam
 from solver.drains.line import DrainLine, Fitting
-from solver.drains.scavenging import pressure_at_end, scavenged, sized, wider
+from solver.drains.scavenging import pressure_at_end, scavenged, sized
 from solver.study import study
 
 ATMOSPHERE = 101325.0
@@ -86,7 +86,7 @@ def test_a_wider_line_takes_less_and_more_foam_takes_more(flow, share, times):
     made, more = of(flow, share), of(flow * times, share)
     line = straight(0.014)
     taken = end_of(line, made, share)[0]
-    assert end_of(wider(line, times), made, share)[0] > taken
+    assert end_of(line.wider(times), made, share)[0] > taken
     assert end_of(line, more, share)[0] < taken
 
 
