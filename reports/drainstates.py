@@ -42,7 +42,7 @@ class DrainState:
     place: tuple[str, float]
     """The run of that piece, and how far its upper end lies from end A of the run [m]."""
     depth: float | None
-    """The deepest even flow over the bore [-], 1 where it counts as full; None where every piece is steep."""
+    """The deepest even flow in hose over its bore [-], 1 where it counts as full; None where all of it is steep."""
     froude: float
     """The largest Q / (A sqrt(g D)) [-]."""
     clearance: float | None
@@ -106,7 +106,7 @@ def drain_states(plan: Plan, stands: Stood, found: Iterable[Finding]) -> DrainSt
     surface, line, own = stands.surface, stands.drain.line, _of_drain(stands.drain, found)
     # The first of those that fall alike: a straight is cut in many pieces.
     flattest = (surface.fall <= surface.fall.min(axis=1, keepdims=True) + ALIKE).argmax(axis=1)
-    across, outlet = surface.fall < STEEP, stands.outlet
+    across, outlet = (surface.fall < STEEP) & line.in_hose, stands.outlet
     under = stands.states.oil > surface.crown[1][:, -1]
     each = []
     for n, name in enumerate(stands.names):

@@ -32,19 +32,12 @@ if TYPE_CHECKING:
     Booleans = npt.NDArray[np.bool_]
 
 
-def _hose(stands: Stood) -> Booleans:
-    """Which pieces lie in hose or tube and not in the metal of an end, shape (pieces,)."""
-    line = stands.drain.line
-    widest = np.array([line.bore[line.run == i].max() for i in line.run])
-    return np.asarray(line.bore == widest)
-
-
 def depth(study: Study) -> list[Finding]:
     """`drain.depth`: how full the hose of a drain runs, where it is not so steep that no depth can be told."""
     limit = study.plan.catalog.limit("drain.depth")
     found = []
     for tag, stands in known(study):
-        here = _hose(stands) & ((stands.surface.fall < STEEP) | (stands.surface.normal >= 1.0))
+        here = stands.drain.line.in_hose & ((stands.surface.fall < STEEP) | (stands.surface.normal >= 1.0))
         value = np.where(here, stands.surface.normal, -np.inf)
         if here.any():
             found.append(_over_pieces(study, tag, stands, value, limit, _Told(_why_depth, _less_deep)))

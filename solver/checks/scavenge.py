@@ -212,7 +212,9 @@ def _flow(study: Study, pump: Component) -> Finding:
         }
         text = "At {duty} {oil} of oil reach it as {comes} of foam, and it takes {takes}"
         text += ": the rest backs up into {turbos}." if verdict is Verdict.FAIL else ", {over} over."
-        return words(text + WATCH, **facts)
+        said = "; ".join(dict.fromkeys(text for one in arriving.drains for text in one.said if "foam" in text))
+        facts |= {"said": said}
+        return words(text + WATCH + (" Estimated: {said}." if said else ""), **facts)
 
     def change(_verdict: Verdict, case: Case) -> Words:
         a, d = arriving.at(plan, case)

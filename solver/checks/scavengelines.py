@@ -150,10 +150,14 @@ def _over_oil(study: Study, pump: Component, back: Return, end: str) -> Finding:
         text = "Its return ends at {end}, {height} under the oil in {attitude}: parked, oil runs back through the pump."
         return words(text, **facts)
 
-    def change(_verdict: Verdict, case: Case) -> Words:
+    # Higher by h the end lies higher along gravity by h of its share that is vertical.
+    higher = float(np.max(-over / np.maximum(-down[:, 2], 1e-3)))
+
+    def change(_verdict: Verdict, _case: Case) -> Words:
         return words(
-            "End it {height:up} higher, over the oil, or fit a check valve behind the pump that opens at next to none.",
-            height=Quantity(abs(case.value.value), "length"),
+            "A check valve behind the pump that opens at next to none; or end it {height:up} higher, over the oil in "
+            "every attitude, and not higher than the pump.",
+            height=Quantity(higher, "length"),
         )
 
     found = judge(plan.catalog.limit("drain.scavenge.return"), pump.name, cases, why=why, change=change)

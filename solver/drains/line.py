@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from solver.fittings import Part
 
     Array = npt.NDArray[np.float64]
+    Booleans = npt.NDArray[np.bool_]
     Integers = npt.NDArray[np.int64]
 
 STEP = 0.025
@@ -78,6 +79,12 @@ class DrainLine:
     def lengths(self) -> Array:
         """Of the pieces, shape (pieces,) [m]."""
         return np.asarray(np.linalg.norm(np.diff(self.points, axis=0), axis=1))
+
+    @property
+    def in_hose(self) -> Booleans:
+        """Which pieces lie in hose or tube and not in the metal of an end, shape (pieces,)."""
+        widest = np.array([self.bore[self.run == i].max() for i in self.run])
+        return np.asarray(self.bore == widest)
 
     @property
     def stations(self) -> Array:
