@@ -77,6 +77,13 @@ class Circuit:
     def way_down(self, outlet: str) -> list[tuple[str, bool]]:
         """The runs of a drain from an outlet down to where it ends, each with whether it flows from start to end.
 
+        Empty where it leads nowhere, or by two ways.
+        """
+        return [(edge.name, forward) for edge, forward in self.edges_down(outlet) if edge.run is not None]
+
+    def edges_down(self, outlet: str) -> list[tuple[Edge, bool]]:
+        """Every edge of a drain from an outlet down to where it ends, each with whether it flows from start to end.
+
         It ends at a free surface, in the open air or at the inlet of a pump. Empty where it leads to none of them, or
         to one by two ways.
         """
@@ -89,7 +96,7 @@ class Circuit:
                 found += itertools.islice(ways, 2)
         if len(found) != 1:
             return []
-        return [(edge, self.edges[edge].start == a) for a, _, edge in found[0] if self.edges[edge].run is not None]
+        return [(self.edges[name], self.edges[name].start == a) for a, _, name in found[0]]
 
     def _ends_a_drain(self, node: Node) -> bool:
         if node.inner is not None:

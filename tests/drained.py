@@ -31,6 +31,7 @@ def line(points, bore=0.0127, *, step=0.025, roughness=1e-6):
         np.full(count, bore),
         np.full(count, roughness),
         (),
+        np.zeros(count, dtype=bool),
     )
 
 

@@ -5,6 +5,7 @@ A piece with direction d falls at asin(d . g / |d||g|) along the effective gravi
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ import numpy as np
 
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
-from solver.checks.judging import judge, verdict_of
+from solver.checks.judging import by_attitude, judge, verdict_of
 from solver.drains.scavenging import scavenged
 
 if TYPE_CHECKING:
@@ -60,8 +61,38 @@ def _drains(study: Study) -> list[tuple[Assembly, bool | None]]:
 
 
 def fall(study: Study) -> list[Finding]:
-    """`drain.fall`: the flattest piece of each gravity drain in every attitude."""
-    return [_fall(study, made, forward=forward) for made, forward in _drains(study)]
+    """`drain.fall`: the flattest piece of each gravity drain in every attitude, and each union or tee on its way."""
+    runs = [_fall(study, made, forward=forward) for made, forward in _drains(study)]
+    return runs + [_body(study, name, way) for name, way in _bodies(study).items()]
+
+
+def _bodies(study: Study) -> dict[str, Array]:
+    """What joins two runs of a drain, with the way down from its one port to its other, shape (3,) [m]."""
+    found = {}
+    for circuit in study.circuits.values():
+        pumped = scavenged(circuit)
+        for outlet in circuit.gravity_ports("out"):
+            way = [(circuit.runs[tag], forward) for tag, forward in circuit.way_down(outlet) if tag not in pumped]
+            for (above, forward), (below, on) in itertools.pairwise(way):
+                upper, lower = above.end if forward else above.start, below.start if on else below.end
+                top, bottom = study.plan.port(upper).at, study.plan.port(lower).at
+                if top is not None and bottom is not None and top != bottom:
+                    found[upper.partition(".")[0]] = np.subtract(bottom, top)
+    return found
+
+
+def _body(study: Study, name: str, way: Array) -> Finding:
+    plan, limit = study.plan, study.plan.catalog.limit("drain.fall")
+    angle = falls(way[None] / np.linalg.norm(way), np.stack([a.down for a in plan.attitudes.values()]))[:, 0]
+    transient = [attitude for attitude, a in plan.attitudes.items() if not a.sustained]
+
+    def change(_verdict: Verdict, case: Case) -> Words:
+        steeper = Quantity((limit.caution_below or 0.0) - case.value.value, "slope")
+        text = "Turn it {steeper} nearer to plumb, or lead the drain in one hose without it."
+        return words(text, steeper=steeper)
+
+    cases = by_attitude(plan.attitudes, angle.tolist(), "slope")
+    return judge(limit, name, cases, why=_why_fall, change=change, transient=transient)
 
 
 def _fall(study: Study, made: Assembly, *, forward: bool | None) -> Finding:

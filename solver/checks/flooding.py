@@ -166,13 +166,13 @@ def outlet(study: Study) -> list[Finding]:
         if not stands.drain.sump or not first:
             continue
         cases = [Case(State(attitude=a), Quantity(float(stands.outlet[i]), "length")) for a, i in first.items()]
+        covered = {attitude for attitude, i in first.items() if stands.surface.covered[i]}
 
-        def why(verdict: Verdict, case: Case, stands: Stood = stands) -> Words:
+        def why(verdict: Verdict, case: Case, stands: Stood = stands, covered: set[str] = covered) -> Words:
             text = "In attitude {attitude} its end at {port} lies {height} over the oil in {sump}."
             if verdict is not Verdict.PASS:
-                text = (
-                    "In attitude {attitude} its end at {port} is covered by {height} of oil in {sump}: no gas gets by."
-                )
+                text = "In attitude {attitude} the middle of its end at {port} lies {height} under the oil in {sump}"
+                text += ": no gas gets by." if case.state.attitude in covered else "."
             drain = stands.drain
             height = Quantity(abs(case.value.value), "length")
             return words(text, attitude=case.state.attitude, port=drain.line.inlet, height=height, sump=drain.sump)

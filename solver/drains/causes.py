@@ -52,7 +52,7 @@ class Dip:
     """Number of the point of the line."""
     rim: int
     depth: float
-    """Of the low point under the rim, along effective gravity [m]."""
+    """Of the bore's axis there under that at the rim, along effective gravity [m]."""
 
 
 def cause(drain: Drain, state: States) -> Cause:
@@ -74,15 +74,15 @@ def cause(drain: Drain, state: States) -> Cause:
 
 def _is_dip(drain: Drain, state: States) -> bool:
     """Does its end still lie under the flooding point, so that only a dip between holds the oil up?"""
-    down = state.gravity[0] / np.linalg.norm(state.gravity[0])
+    down = state.down[0]
     found = dip(drain, state)
     return found is not None and float(-(drain.line.points[-1] @ down)) < float(-(drain.floods @ down))
 
 
 def dip(drain: Drain, state: States) -> Dip | None:
-    """The deepest dip of a drain in one state: how far its lowest line lies under what follows."""
-    found = drain.surface(state)
-    heights = np.concatenate([found.invert[0][0], found.invert[1][0, -1:]])
+    """The deepest dip of a drain in one state: how far its axis lies under what follows."""
+    # Of the bore's axis: at a corner the lowest line of the bore jumps without a low.
+    heights = -drain.line.points @ state.down[0]
     after = np.maximum.accumulate(heights[::-1])[::-1]
     depth = after - heights
     low = int(depth.argmax())
@@ -93,11 +93,15 @@ def dip(drain: Drain, state: States) -> Dip | None:
 
 
 def seal(found: Surface, row: int) -> tuple[Seal, int] | None:
-    """What seals a drain in a state and the piece at which it does, the lowest one; None where gas has a way."""
+    """What seals a drain in a state and the piece at which it does; None where gas has a way.
+
+    Of several the one over which pressure lifts what floods it, else the lowest.
+    """
     if not found.sealed[row].any():
         return None
-    piece = int(np.flatnonzero(found.sealed[row])[-1])
-    if found.covered[row]:
+    last = found.sealed.shape[1] - 1
+    piece = int(found.lifted[row] if found.lifted[row] >= 0 else np.flatnonzero(found.sealed[row])[-1])
+    if found.covered[row] and piece == last:
         return Seal.END, piece
     full = found.normal[row, piece] >= 1.0 and found.fall[row, piece] > 0
     return (Seal.FULL if full else Seal.DIP), piece

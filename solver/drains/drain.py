@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from solver.drains.level import ONE_PLACE
 from solver.drains.surface import STEEP, States, Surface, surface
 
 if TYPE_CHECKING:
@@ -21,9 +22,6 @@ if TYPE_CHECKING:
     Array = npt.NDArray[np.float64]
     Booleans = npt.NDArray[np.bool_]
     Integers = npt.NDArray[np.int64]
-
-ONE_PLACE = 1e-6
-"""Heights that differ by less are one [m]."""
 
 
 @dataclass(frozen=True)

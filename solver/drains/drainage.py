@@ -114,7 +114,7 @@ def _drain(
         cold=temperature < (plan.catalog.limit("drain.foam.warm").caution_below or 0.0),
         over=pressed.over,
         at_least=pressed.at_least,
-        floods=flooding_point(plan, outlet),
+        floods=flooding_point(plan, line),
         sump=ends_in.name if is_sump else "",
         oil=oil_in(ends_in, "full") if is_sump else None,
         pump=ends_in if is_pump else None,

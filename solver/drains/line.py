@@ -10,7 +10,8 @@ import numpy as np
 
 from catalogs.errors import UnknownInputError
 from lines.centreline import SAME_PLACE
-from solver.resistances import of_run
+from solver.resistances import of_path, of_run
+from solver.stated import figure
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from lines.assembly import Assembly
-    from lines.graph import Circuit
+    from lines.graph import Circuit, Edge
     from lines.plan import Plan
     from solver.fittings import Part
 
@@ -74,6 +75,8 @@ class DrainLine:
     roughness: Array
     """[m], shape (pieces,)."""
     fittings: tuple[Fitting, ...]
+    body: Booleans
+    """Which pieces lie in the body of a union or a tee, which belongs to the run after it; shape (pieces,)."""
 
     @property
     def lengths(self) -> Array:
@@ -82,9 +85,9 @@ class DrainLine:
 
     @property
     def in_hose(self) -> Booleans:
-        """Which pieces lie in hose or tube and not in the metal of an end, shape (pieces,)."""
-        widest = np.array([self.bore[self.run == i].max() for i in self.run])
-        return np.asarray(self.bore == widest)
+        """Which pieces lie in hose or tube and not in the metal of an end or a body, shape (pieces,)."""
+        widest = np.array([self.bore[(self.run == i) & ~self.body].max() for i in self.run])
+        return np.asarray((self.bore == widest) & ~self.body)
 
     @property
     def stations(self) -> Array:
@@ -96,12 +99,13 @@ class DrainLine:
         return replace(self, bore=self.bore * times, fittings=tuple(f.wider(times) for f in self.fittings))
 
     def place(self, point: int) -> tuple[str, float]:
-        """The run that a point is on, and how far it lies from that run's end A [m]."""
+        """The run that a point is on, and how far it lies from that run's end A [m]; of a body the end after it."""
         piece = min(point, len(self.run) - 1)
         i = int(self.run[piece])
-        stations, mine = self.stations, np.flatnonzero(self.run == i)
+        stations, mine = self.stations, np.flatnonzero((self.run == i) & ~self.body)
         start, end = stations[mine[0]], stations[mine[-1] + 1]
-        return self.runs[i], float(stations[point] - start if self.forward[i] else end - stations[point])
+        station = max(stations[point], start)
+        return self.runs[i], float(station - start if self.forward[i] else end - station)
 
 
 def drain_line(plan: Plan, circuit: Circuit, outlet: str, made: Mapping[str, Assembly]) -> DrainLine:
@@ -114,7 +118,8 @@ def drain_line(plan: Plan, circuit: Circuit, outlet: str, made: Mapping[str, Ass
         made: the assemblies of the plan.
 
     Raises:
-        UnknownInputError: it leads nowhere, or the way of a run or the place of a port is not known.
+        UnknownInputError: it leads nowhere, or through what gravity alone may not pass, or the way of a run, the place
+            of a port or the bore of a tee is not known.
     """
     steps = circuit.way_down(outlet)
     if not steps:
@@ -122,36 +127,82 @@ def drain_line(plan: Plan, circuit: Circuit, outlet: str, made: Mapping[str, Ass
             f"where the drain of {outlet.partition('.')[0]} leads is not known",
             needs=f"a run from {outlet} to the drain port of a sump, a scavenge pump or an open end",
         )
-    parts = [_of_run(plan, made[tag], made, forward=forward) for tag, forward in steps]
-    points, run, bore, roughness, fittings = [parts[0].points[:1]], [], [], [], []
-    pieces = 0
-    for i, part in enumerate(parts):
-        gap = np.linalg.norm(part.points[0] - points[-1][-1]) > SAME_PLACE
-        if gap:  # through the body of a union or a tee, whose own bore is wide enough to count as the hose's after it
-            points.append(part.points[:1])
-            run.append(np.array([i]))
-            bore.append(part.bore[:1])
-            roughness.append(part.roughness[:1])
-            pieces += 1
-        fittings += [replace(f, after=f.after + pieces, run=i) for f in part.fittings]
-        points.append(part.points[1:])
-        run.append(np.full(len(part.bore), i))
-        bore.append(part.bore)
-        roughness.append(part.roughness)
+    between = _between_runs(circuit, outlet)
+    parts: list[DrainLine] = []
+    for i, (tag, forward) in enumerate(steps):
+        run = _of_run(plan, made[tag], made, forward=forward)
+        if i:
+            parts.append(_of_body(plan, between[i - 1], parts[-1], run))
+        parts.append(run)
+    return _joined(parts)
+
+
+def _joined(parts: list[DrainLine]) -> DrainLine:
+    """Runs and the bodies between them, the upper first, as one drain; a body belongs to the run after it."""
+    runs = [part for part in parts if part.runs]
+    number, pieces = 0, 0
+    run, fittings = [], []
+    for part in parts:
+        run.append(np.full(len(part.bore), number))
+        fittings += [replace(f, after=f.after + pieces, run=number) for f in part.fittings]
+        number += len(part.runs)
         pieces += len(part.bore)
-    ends = [made[tag].run for tag, _ in steps]
-    last = ends[-1].end if steps[-1][1] else ends[-1].start
     return DrainLine(
-        outlet,
-        last,
-        tuple(tag for tag, _ in steps),
-        tuple(forward for _, forward in steps),
-        np.concatenate(points),
+        runs[0].outlet,
+        runs[-1].inlet,
+        tuple(tag for part in runs for tag in part.runs),
+        tuple(forward for part in runs for forward in part.forward),
+        np.concatenate([parts[0].points[:1], *(part.points[1:] for part in parts)]),
         np.concatenate(run),
-        np.concatenate(bore),
-        np.concatenate(roughness),
+        np.concatenate([part.bore for part in parts]),
+        np.concatenate([part.roughness for part in parts]),
         tuple(fittings),
+        np.concatenate([np.full(len(part.bore), not part.runs) for part in parts]),
     )
+
+
+def _between_runs(circuit: Circuit, outlet: str) -> list[list[Edge]]:
+    """The inner paths between each run of a drain and the next.
+
+    Raises:
+        UnknownInputError: one is no plain way that oil falls through by itself.
+    """
+    found: list[list[Edge]] = []
+    edges = [edge for edge, _ in circuit.edges_down(outlet)]
+    for edge in edges:
+        if edge.run is not None:
+            found.append([])
+        elif found:
+            found[-1].append(edge)
+    drawn = edges[-1].run is not None  # a pump draws at its end, and what it draws through its suction tells
+    for edge in itertools.chain.from_iterable(found[:-1]):
+        if edge.law not in {"plain", "tee", "leg"} and not drawn:
+            assert edge.component is not None
+            name = edge.component.name
+            raise UnknownInputError(
+                f"how oil gets through {name} by gravity alone is not known ({edge.component.kind.means})",
+                needs=f"a drain without {name}: hose, ends, unions and tees only, or a scavenge pump after it",
+            )
+    return found[:-1]
+
+
+def _of_body(plan: Plan, edges: list[Edge], above: DrainLine, below: DrainLine) -> DrainLine:
+    """What joins two runs: a union of the bore of what follows, or a tee of its own."""
+    rough, bore, fittings = below.roughness[:1], below.bore[:1], []
+    tees = [edge for edge in edges if edge.law in {"tee", "leg"}]
+    for edge in tees:
+        assert edge.component is not None
+        bore = np.array([figure(edge.component, "bore")])
+        fittings += [
+            Fitting(0, f"{edge.component.name}, {part.name}", 0, part.viscous, part.inertial)
+            for part in of_path(plan, edge, None).parts
+        ]
+    points = np.array([above.points[-1], below.points[0]])
+    if np.linalg.norm(points[1] - points[0]) <= SAME_PLACE:  # its two ports at one place, as if it had no length
+        points, bore, rough = points[:1], bore[:0], rough[:0]
+        fittings = [replace(f, after=-1) for f in fittings]
+    nothing = np.zeros(len(bore), dtype=np.int64)
+    return DrainLine(above.inlet, below.outlet, (), (), points, nothing, bore, rough, tuple(fittings), nothing == 0)
 
 
 def _of_run(plan: Plan, made: Assembly, others: Mapping[str, Assembly], *, forward: bool) -> DrainLine:
@@ -202,7 +253,8 @@ def _of_run(plan: Plan, made: Assembly, others: Mapping[str, Assembly], *, forwa
         fittings = [replace(f, after=max(count - 2 - f.after, 0)) for f in fittings]
     rough = np.full(len(bore), made.stock.roughness)
     nothing = np.zeros(len(bore), dtype=np.int64)
-    return DrainLine(made.run.start, made.run.end, (tag,), (forward,), points, nothing, bore, rough, tuple(fittings))
+    above, below = (made.run.start, made.run.end)[:: 1 if forward else -1]
+    return DrainLine(above, below, (tag,), (forward,), points, nothing, bore, rough, tuple(fittings), nothing > 0)
 
 
 def _cut_short(stations: Array) -> Array:
@@ -230,10 +282,20 @@ def _without_double(points: Array, bore: Array, fittings: list[Fitting]) -> tupl
     return points[np.concatenate([[True], kept])], bore[kept], moved
 
 
-def flooding_point(plan: Plan, outlet: str) -> Array:
-    """The point of a turbocharger that its oil must not reach, shape (3,) [m]: by default the middle of its outlet."""
-    at = plan.port(outlet).at
-    assert at is not None  # its line has a place
-    height = plan.components[outlet.partition(".")[0]].figures.get("floods_at")
-    z = at[2] if height is None else float(next(iter(height.values.values())))
-    return np.array([at[0], at[1], z])
+def flooding_point(plan: Plan, line: DrainLine) -> Array:
+    """The point of a turbocharger that its oil must not reach, shape (3,) [m]: by default the middle of its outlet.
+
+    Raises:
+        UnknownInputError: the height that the plan gives changes with the duty, or lies under the outlet.
+    """
+    component = plan.components[line.outlet.partition(".")[0]]
+    x, y, z = line.points[0].tolist()
+    if component.figures.get("floods_at") is None:
+        return np.array([x, y, z])
+    height = figure(component, "floods_at")
+    if height < z - line.bore[0] / 2:
+        raise UnknownInputError(
+            f"floods_at of {component.name} lies under its own drain port",
+            needs=f"floods_at in [components.{component.name}]: a height over the plan's zero, like that of its ports",
+        )
+    return np.array([x, y, height])

@@ -34,9 +34,9 @@ def laid_again(study: Study, drain: Drain, plan: Plan) -> Drain | None:
         return None
     try:
         line = drain_line(plan, study.circuits[plan.runs[tags[0]].circuit], drain.line.outlet, made)
+        floods = flooding_point(plan, line)
     except UnknownInputError:
         return None
-    floods = flooding_point(plan, drain.line.outlet)
     return replace(drain, line=line, stock=made[tags[0]].stock.id, floods=floods)
 
 

@@ -11,9 +11,11 @@ upstream it is
 - raised by friction at its own depth, by that of the full bore where it runs full or does not fall;
 - raised by what a fitting loses at the velocity there, at most that of critical flow; not in a steep length that runs
   part full;
-- raised once by what crankcase pressure is over the housing's, upstream of where oil shuts the bore: its end under the
-  sump's oil, a dip, a length that runs full or does not fall, not what a fitting raises in a stream that runs part
-  full; never lowered.
+- raised by what crankcase pressure is over the housing's, upstream of each place where oil shuts the bore: its end
+  under the sump's oil, a dip, a length that runs full or does not fall, not what a fitting raises in a stream that runs
+  part full; never lowered. No column bears that pressure twice, but each bears all of it: gas that is caught between
+  two comes to the crankcase's pressure, as foam brings more of it until it goes out below. A column of several foams
+  rises as if all of it were the lightest.
 
 So a dip fills to its rim. The surface is what is carried, or the depth that the bore's own fall gives, whichever is the
 higher. A length that does not fall counts as full: it is shut, and shown full, but it raises nothing above it by more
@@ -29,6 +31,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from solver.drains.channel import Channel
+from solver.drains.level import Level
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -102,6 +105,9 @@ class Surface:
     """Q / (A sqrt(g D)), in each piece."""
     covered: Booleans
     """Does the sump's oil cover the drain's end? Shape (states,)."""
+    lifted: Integers
+    """The piece in which oil shuts the bore under the column that pressure lifts to the drain's inlet; -1 where none.
+    Shape (states,)."""
 
 
 def channels(line: DrainLine, foams: Sequence[Foam]) -> tuple[list[Channel], Integers]:
@@ -143,7 +149,11 @@ def surface(line: DrainLine, foams: Sequence[Foam], states: States, points: Arra
     flat = np.abs(fall) < STEEP
     entry = _at(kinds, which, _entries(line, falls) & flat, size, across, duty)
     crest = _at(kinds, which, _crests(falls) & flat, size, across, duty)
-    march = _March(line, kinds, which, states, size, length, 2.0 * half, invert, crown, fall, normal, entry, crest)
+    lightest = np.minimum.accumulate(np.stack([foam.density for foam in foams]))[line.run][:, states.duty]
+    lift = np.maximum(states.over, 0.0) / (lightest * size)
+    march = _March(
+        line, kinds, which, states, size, length, 2.0 * half, invert, crown, fall, normal, entry, crest, lift
+    )
     return march.up(froude)
 
 
@@ -194,6 +204,10 @@ class _March:
     crest: Array
     """The same at the lower end of each piece, over a crest or at the drain's end."""
 
+    lift: Array
+    """Rise of what stands over a seal in each piece, by crankcase pressure over the housing's, shape (pieces, states)
+    [m]."""
+
     @property
     def falls(self) -> Booleans:
         return self.fall > LEVEL
@@ -203,8 +217,7 @@ class _March:
         runs_full = self.falls & (self.normal >= 1.0)
         free = np.where(self.falls[:, last], np.minimum(self.normal[:, last], self.crest[:, last]), self.crest[:, last])
         low = np.where(runs_full[:, last], 1.0, free)
-        carried = np.maximum(self.invert[1][:, last] + low * self.high[:, last], self.states.oil)
-        still, sealed = carried, np.zeros(len(carried), dtype=bool)
+        level = Level.at(np.maximum(self.invert[1][:, last] + low * self.high[:, last], self.states.oil))
         # Across a steep length no depth means anything, and what does not fall has none but its crest's.
         even = np.where(self.falls & ((self.fall < STEEP) | runs_full), self.normal, 0.0)
         levels = np.empty_like(self.fall), np.empty_like(self.fall)
@@ -212,21 +225,19 @@ class _March:
         for k in range(last, -1, -1):
             if k < last:
                 for fitting in (f for f in self.line.fittings if f.after == k):
-                    lost = self._lost(fitting, k, carried)
-                    carried, still = carried + lost, still + np.where(sealed, lost, 0.0)
-                floor = self.invert[1][:, k] + np.maximum(even[:, k], self.crest[:, k]) * self.high[:, k]
-                carried, still = np.maximum(carried, floor), np.maximum(still, floor)
-            lift, sealed = self._seal(still, sealed, k, 1)
-            carried, still = carried + lift, still + lift
-            levels[1][:, k] = self._with_own(carried, even, k, 1)
-            rise = self._friction(carried, k) * self.length[:, k]
-            floor = self.invert[0][:, k] + np.maximum(even[:, k], self.entry[:, k]) * self.high[:, k]
-            carried, still = np.maximum(carried + rise, floor), np.maximum(still + rise, floor)
-            lift, sealed = self._seal(still, sealed, k, 0)
-            carried, still = carried + lift, still + lift
-            levels[0][:, k], shut[:, k] = self._with_own(carried, even, k, 0), sealed
+                    lost = self._lost(fitting, k, level.carried)
+                    level.rise(lost, np.where(self._shuts(level, k, 1), lost, 0.0))
+                level.at_least(self.invert[1][:, k] + np.maximum(even[:, k], self.crest[:, k]) * self.high[:, k])
+            level.seal(self._shuts(level, k, 1), self.lift[k], k)
+            levels[1][:, k] = self._with_own(level.carried, even, k, 1)
+            self._through(level, k)
+            level.at_least(self.invert[0][:, k] + np.maximum(even[:, k], self.entry[:, k]) * self.high[:, k])
+            level.seal(self._shuts(level, k, 0), self.lift[k], k)
+            levels[0][:, k], shut[:, k] = self._with_own(level.carried, even, k, 0), level.sealed
         covered = self.states.oil > self.crown[1][:, last] + TOUCHES
-        return Surface(self.fall, self.normal, _pair(self.invert), _pair(self.crown), levels, shut, froude, covered)
+        return Surface(
+            self.fall, self.normal, _pair(self.invert), _pair(self.crown), levels, shut, froude, covered, level.lifted
+        )
 
     def _with_own(self, carried: Array, even: Array, k: int, end: int) -> Array:
         """What is carried, or the depth of a piece's own fall: full where it does not fall."""
@@ -236,6 +247,14 @@ class _March:
     def _depth(self, carried: Array, k: int, end: int) -> Array:
         """Over the bore, of what is carried, at one end of a piece."""
         return np.asarray(np.clip((carried - self.invert[end][:, k]) / np.maximum(self.high[:, k], 1e-9), 0.0, 1.0))
+
+    def _through(self, level: Level, k: int) -> None:
+        """Carry it from the lower end of a piece to its upper one."""
+        rises = self._friction(level.carried, k) * self.length[:, k]
+        level.rise(rises, rises)
+        # Of what stands below no more than the stream itself is deep nothing reaches over a steep length.
+        swallows = (self.fall[:, k] >= STEEP) & (self.normal[:, k] < 1.0)
+        level.sink(self.invert[0][:, k], np.where(swallows, self.normal[:, k] * self.high[:, k] + 1e-9, -np.inf))
 
     def _friction(self, carried: Array, k: int) -> Array:
         """Rise of the surface by friction for each metre upstream [-]: the bore's own fall where it flows evenly."""
@@ -257,18 +276,12 @@ class _March:
         stands = (self.normal[:, k] >= 1.0) | (carried > self.crown[1][:, k] + TOUCHES)
         return np.where((self.fall[:, k] < STEEP) | stands, drop / (foam.density[duty] * self.size), 0.0)
 
-    def _seal(self, still: Array, sealed: Booleans, k: int, end: int) -> tuple[Array, Booleans]:
-        """Rise where the bore is first found to be shut by oil [m], and where it is shut from there up.
+    def _shuts(self, level: Level, k: int, end: int) -> Booleans:
+        """Is there no way for gas at one end of a piece, even without pressure?
 
-        What a fitting raises in a stream that runs part full (`still` is without it) shuts no way of the gas.
+        What a fitting raises in a stream that runs part full shuts none: `still` is without it.
         """
-        now = (self.normal[:, k] >= 1.0) | (still > self.crown[end][:, k] + TOUCHES)
-        return np.where(now & ~sealed, self._lift(k), 0.0), sealed | now
-
-    def _lift(self, k: int) -> Array:
-        """Rise by crankcase pressure over the housing's [m]."""
-        density = self.kinds[self.which[k]].foam.density[self.states.duty]
-        return np.asarray(np.maximum(self.states.over, 0.0) / (density * self.size))
+        return np.asarray((self.normal[:, k] >= 1.0) | (level.still > self.crown[end][:, k] + TOUCHES))
 
 
 def _pair(two: tuple[Array, ...]) -> tuple[Array, Array]:

@@ -11,7 +11,7 @@ from catalogs.units import Quantity
 from lines.finding import Words, words
 from lines.states import leans
 from solver.drains.causes import Cause, Seal, cause, dip, seal
-from solver.drains.cures import FARTHEST, Cure, Ill, cures
+from solver.drains.cures import FARTHEST, MOVES, Cure, Ill, cures
 from solver.drains.envelope import STEEPEST, WAYS, safe_tilts, warm_and_cold
 from solver.drains.scavenging import sized
 from solver.drains.surface import one
@@ -89,8 +89,8 @@ def _pressure(_plan: Plan, stands: Stood, row: int) -> tuple[str, Facts]:
     drain, duty = stands.drain, int(stands.states.duty[row])
     what, facts = _sealed(stands, row)
     found = seal(stands.surface, row)
-    foam = drain.foams[int(drain.line.run[found[1]]) if found else -1]
-    weight = float(foam.density[duty]) * float(np.linalg.norm(stands.states.gravity[row]))
+    above = drain.foams[: int(drain.line.run[found[1]]) + 1] if found else drain.foams
+    weight = min(float(foam.density[duty]) for foam in above) * float(np.linalg.norm(stands.states.gravity[row]))
     over = float(stands.states.over[row])
     facts |= {"pressure": Quantity(over, "gas_drop"), "lift": Quantity(over / weight, "length")}
     return (
@@ -108,7 +108,7 @@ def _sealed(stands: Stood, row: int) -> tuple[str, Facts]:
     facts: Facts = {"run": run, "along": Quantity(along, "length")}
     if what is Seal.END:
         facts |= {"under": Quantity(-float(stands.outlet[row]), "length"), "sump": stands.drain.sump}
-        return "its end is covered by {under} of oil in {sump}", facts
+        return "the middle of its end is {under} under the oil in {sump}", facts
     hole = dip(stands.drain, one(stands.states, row))
     if what is Seal.DIP and hole is not None:
         run, along = stands.drain.line.place(hole.low)
@@ -158,13 +158,14 @@ def _flow(_plan: Plan, stands: Stood, row: int) -> tuple[str, Facts]:
 def _together(plan: Plan, stands: Stood, row: int) -> tuple[str, Facts]:
     sealed, facts = _sealed(stands, row)
     text, flow = _flow(plan, stands, row)
-    over = Quantity(float(stands.states.over[row]), "gas_drop")
+    over = float(stands.states.over[row])
     flow = {f"{key}_in": fact for key, fact in flow.items()}
     for key in flow:
         text = text.replace("{" + key.removesuffix("_in") + "}", "{" + key + "}")
-    return f"{sealed}, crankcase pressure is {{pressure}} over the housing's, and {text}", facts | flow | {
-        "pressure": over
-    }
+    both = facts | flow | {"pressure": Quantity(over, "gas_drop")}
+    if over <= 0.0:
+        return f"{sealed}, and {text}", both
+    return f"{sealed}, crankcase pressure is {{pressure}} over the housing's, and {text}", both
 
 
 _BECAUSE = {
@@ -263,7 +264,7 @@ _DONE = {
     "end forward": "the end at {port} {by:up} forward",
     "end to the left": "the end at {port} {by:up} to the left",
     "end to the right": "the end at {port} {by:up} to the right",
-    "size": "{stock} in place of {old}, with its ends",
+    "size": "{runs} in {stock}, with its ends and ports of its size",
     "turn": "its housing turned {angle} {way} about the shaft, seen from its {end} end",
     "pressure": "crankcase pressure no more than {left} over the housing's",
 }
@@ -272,12 +273,16 @@ _DONE = {
 
 def _cure(plan: Plan, drain: Drain, cure: Cure) -> tuple[str, Facts]:
     text, facts = _DONE[cure.what], _facts_of(plan, drain, cure)
+    moved = drain.line.runs[0 if cure.what == "turbo up" else -1]
     if cure.straight:
         text += "" if cure.what == "straight" else " and the hose straight"
         text += ", both ports pointing along it"
+    elif cure.what in MOVES and plan.runs[moved].via:
+        facts["moved"] = moved
+        text += " with the points of {moved} drawn along, less and less toward its other end"
     if cure.stock is not None:
-        facts |= {"stock": cure.stock.id, "old": drain.stock}
-        text += "" if cure.what == "size" else ", in {stock}"
+        facts |= {"stock": cure.stock.id, "runs": " and ".join(drain.line.runs)}
+        text += "" if cure.what == "size" else ", {runs} in {stock}"
     return text, facts
 
 

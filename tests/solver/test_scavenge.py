@@ -27,7 +27,8 @@ ATMOSPHERE = 101325.0
 def straight(bore=0.010, length=1.0, fittings=()):
     points = np.array([[0.0, 0, 0], [length / 2, 0, 0], [length, 0, 0]])
     pieces = np.full(2, bore)
-    return DrainLine("a", "b", ("D1",), (True,), points, np.zeros(2, dtype=int), pieces, 0 * pieces, tuple(fittings))
+    nothing = np.zeros(2, dtype=int)
+    return DrainLine("a", "b", ("D1",), (True,), points, nothing, pieces, 0 * pieces, tuple(fittings), nothing > 0)
 
 
 def end_of(line, made, share, lowest=20e3):

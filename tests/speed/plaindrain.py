@@ -133,6 +133,8 @@ class March:
         points = line.points.tolist()
         axis = [height(point) for point in points]
         self.length = [math.dist(a, b) for a, b in itertools.pairwise(points)]
+        self.over, self.oil = max(float(states.over[row]), 0.0), float(states.oil[row])
+        self.floods = height(drain.floods.tolist())
         self.streams = []
         for i, length in enumerate(self.length):
             foam = drain.foams[int(line.run[i])]
@@ -141,10 +143,11 @@ class March:
             self.streams.append(Stream(*known, float(line.bore[i]), float(line.roughness[i]), fall, size))
         self.upper = [z - s.across / 2 for z, s in zip(axis[:-1], self.streams, strict=True)]
         self.lower = [z - s.across / 2 for z, s in zip(axis[1:], self.streams, strict=True)]
-        self.over, self.oil = max(float(states.over[row]), 0.0), float(states.oil[row])
-        self.floods = height(drain.floods.tolist())
+        # A column of several foams is taken for one of the lightest that is in it or above it.
+        lightest = list(itertools.accumulate((s.density for s in self.streams), min))
+        self.lift = [self.over / (density * size) for density in lightest]
         self.level = self.still = -math.inf
-        """What is carried, and without what fittings raise in a stream that runs part full [m]."""
+        """What is carried; and without pressure and what fittings raise in a stream that runs part full [m]."""
         self.shut, self.close = False, math.inf
 
     def up(self):
@@ -156,10 +159,12 @@ class March:
             stream = self.streams[i]
             if i < last:
                 for fitting in (f for f in self.line.fittings if f.after == i):
-                    self.rise(stream.lost(fitting, self.level - self.lower[i]), shuts=self.shut)
+                    self.rise(stream.lost(fitting, self.level - self.lower[i]), shuts=self.shuts(i, self.lower[i]))
             full = stream.falls and stream.normal >= 1.0
             self.stand(i, self.lower[i], max(stream.own, self.crest(i)) if i < last or full else 0.0)
             self.rise(self.length[i] * stream.slope(self.level - self.lower[i]))
+            if stream.is_steep and not stream.normal >= 1.0:
+                self.sink(self.upper[i], stream.normal * stream.across + 1e-9)
             self.stand(i, self.upper[i], max(stream.own, self.control(i)))
             sealed[i] = self.shut
             tops[i] = max(self.level, self.upper[i] + (0.0 if stream.falls else stream.across))
@@ -170,6 +175,16 @@ class March:
         """Raise what is carried [m]; what a fitting raises where gas has a way does not shut it."""
         self.level += by
         self.still += by if shuts else 0.0
+
+    def sink(self, invert, within):
+        """Let what stands no deeper than a steep stream itself [m] go over its length without a trace."""
+        self.level = invert if self.level - invert <= within else self.level
+        self.still = invert if self.still - invert <= within else self.still
+
+    def shuts(self, i, invert):
+        """Does oil shut a bore at one end of a piece, without any pressure?"""
+        stream = self.streams[i]
+        return stream.normal >= 1.0 or self.still > invert + stream.across + TOUCHES
 
     def start(self):
         """The sump's oil or the depth of a free outfall [m], with what pressure lifts where the oil covers the end."""
@@ -186,8 +201,8 @@ class March:
         full = stream.normal >= 1.0
         if not full:
             self.close = min(self.close, abs(over - TOUCHES))
-        if (full or over > TOUCHES) and not self.shut:
-            self.rise(self.over / (stream.density * stream.gravity))
+        if self.shuts(i, invert):
+            self.level = max(self.level, self.still + self.lift[i])
             self.shut = True
 
     def control(self, i):
