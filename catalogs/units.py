@@ -326,16 +326,26 @@ def _digits(number: float) -> int:
     return math.floor(math.log10(max(abs(number), 1e-9))) + 1
 
 
-def show(quantity: Quantity, system: System, *, decimals: int | None = None) -> str:
+def show(
+    quantity: Quantity, system: System, *, decimals: int | None = None, rounding: Callable[[float], int] = round
+) -> str:
     """A quantity as reports print it, with its unit: about three figures, at most the decimals of its unit.
 
     A length is shown as a tape reads it unless decimals are asked for.
+
+    Args:
+        quantity: what is shown.
+        system: in whose unit.
+        decimals: how many, where it is not about three figures.
+        rounding: `round`, or `math.ceil` for what has to be that much at least, `math.floor` at most.
     """
     if quantity.dimension == "length" and decimals is None:
-        return show_tape(quantity.value, system)
+        return show_tape(quantity.value, system, rounding=rounding)
     facts = _table()[quantity.dimension][system]
     number = number_in(quantity, system)
     places = min(facts["decimals"], max(0, 3 - _digits(number))) if decimals is None else decimals
+    # A number that stands on a printed one stays on it: math.ceil must not see the last bits of a float.
+    number = rounding(round(number * 10**places, 6)) / 10**places
     text = f"{number:.{places}f}"
     if float(text) == 0:
         text = text.lstrip("-")

@@ -141,8 +141,8 @@ class Assembly:
 
     @property
     def astray(self) -> bool:
-        """Is there no sense in its way: does it double back, or come back to a point beside its own end?"""
-        return self.back is not None or (self.route is not None and any(self.route.folded))
+        """Is there no sense in its way: does it double back, come back to a point beside its own end, or find none?"""
+        return self.back is not None or (self.route is not None and (any(self.route.folded) or not self.route.found))
 
     @property
     def in_doubt(self) -> bool:

@@ -13,7 +13,7 @@ from catalogs.grades import Grade
 from catalogs.units import Quantity, System
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
 
 class Verdict(enum.StrEnum):
@@ -44,8 +44,11 @@ class Words:
         return bool(self.text)
 
 
+_ROUNDINGS: dict[str, Callable[[float], int]] = {"": round, "up": math.ceil, "down": math.floor}
+
+
 class _Sayer(string.Formatter):
-    """`{size}` is shown as reports show it; `{size:up}` and `{size:down}` are lengths rounded to a mark of the tape."""
+    """`{size}` is shown as reports show it; `{size:up}` and `{size:down}` never less and never more than it is."""
 
     def __init__(self, system: System) -> None:
         self.system = system
@@ -53,9 +56,7 @@ class _Sayer(string.Formatter):
     def format_field(self, value: object, spec: str) -> str:
         if not isinstance(value, Quantity):
             return str(value)
-        if spec in {"up", "down"}:
-            return units.show_tape(value.value, self.system, rounding=math.ceil if spec == "up" else math.floor)
-        return units.show(value, self.system)
+        return units.show(value, self.system, rounding=_ROUNDINGS[spec])
 
 
 def words(text: str, **parts: Quantity | str) -> Words:

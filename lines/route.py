@@ -45,6 +45,8 @@ ASIDE = 20.0
 """A measured point that an end passes by counts as so much bending [rad/m]."""
 EASY = math.radians(25)
 """A turn behind a straight end that any hose takes: no elbow is bought for less."""
+TIGHTER = np.linspace(1.0, 0.05, 20)
+"""Shares of its least radius to which a hose is taken to be forced where it does not fit."""
 FARTHEST = 4.0
 """Two ports that do not fit together so much farther apart do not fit together [m]."""
 
@@ -68,6 +70,11 @@ class Route:
     @property
     def fits(self) -> bool:
         return self.lacks <= FITS and not any(self.folded)
+
+    @property
+    def found(self) -> bool:
+        """Is there a way at all, be it too tight?"""
+        return not math.isinf(self.lacks)
 
     @property
     def cut(self) -> float:
@@ -131,8 +138,9 @@ def laid(
             routes.append(_lay(pair, via, bench))
             if routes[-1].fits:
                 return routes[-1]
-    best = min(routes, key=lambda route: (any(route.folded), round(route.lacks, 4)))
-    return best if via else replace(best, lacks=_apart(best, bench), where="between the two ports")
+    if via:
+        return min(routes, key=lambda route: (any(route.folded), round(route.lacks, 4)))
+    return _forced([route.held for route in routes], bench)
 
 
 def _side(held: Held, points: Sequence[Array], other: Seat) -> float:
@@ -158,23 +166,42 @@ def _behind(held: Held, turn: float) -> float:
     return max(turn - EASY, 0.0) if len(held.metal) == 1 else turn
 
 
-def _apart(route: Route, bench: Bench) -> float:
-    """How much farther apart along their straight line two ports would have to be for a hose to fit [m]."""
-    first, last = route.held
+def _forced(pairs: Sequence[tuple[Held, Held]], bench: Bench) -> Route:
+    """Of pairs of ends between two ports none of which fits, the one with the least to force: length that it lacks, and
+    length of hose in its bends; bent as tight as it would be.
+
+    A hose that may not bend so tight has no way there; that of one which may is the nearest to what hands would force.
+    """
+    lacks, nearest, least = math.inf, pairs[0], math.inf
+    for bent, pair in sorted(((bench.radius * _bending(pair, []), pair) for pair in pairs), key=lambda one: one[0]):
+        if bent >= least:
+            break
+        more = _apart(pair, bench)
+        if more + bent < least:
+            lacks, nearest, least = more, pair, more + bent
+    tight = [_lay(nearest, [], replace(bench, radius=share * bench.radius)) for share in TIGHTER]
+    found = next((route for route in tight if route.fits), tight[-1])
+    return replace(found, lacks=lacks, where="between the two ports")
+
+
+def _fits_apart(pair: tuple[Held, Held], more: float, bench: Bench) -> bool:
+    """Does a pair of ends fit so much farther apart along the straight line between the two seats [m]?"""
+    first, last = pair
     way = (last.seat - first.seat) / max(float(np.linalg.norm(last.seat - first.seat)), 1e-9)
+    moved = replace(last, metal=tuple(p + more * way for p in last.metal), edge=last.edge + more * way)
+    return _lay((first, moved), [], bench).fits
 
-    def fits(more: float) -> bool:
-        moved = replace(last, metal=tuple(p + more * way for p in last.metal), edge=last.edge + more * way)
-        return _lay((first, moved), [], bench).fits
 
+def _apart(pair: tuple[Held, Held], bench: Bench) -> float:
+    """How much farther apart along their straight line two ports would have to be for a hose to fit [m]."""
     low, high = 0.0, 0.05
-    while not fits(high):
+    while not _fits_apart(pair, high, bench):
         low, high = high, 2 * high
         if high > FARTHEST:
             return math.inf
-    while high - low > 1e-4:
+    while high - low > FITS:
         middle = (low + high) / 2
-        low, high = (low, middle) if fits(middle) else (middle, high)
+        low, high = (low, middle) if _fits_apart(pair, middle, bench) else (middle, high)
     return high
 
 

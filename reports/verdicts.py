@@ -232,7 +232,7 @@ def _on_its_limit(finding: Finding) -> bool:
     return value is not None and margin is not None and abs(margin.value) <= 1e-6 * abs(value.value)
 
 
-SCALES = {"length", "bore", "pressure", "pressure_drop", "volume_flow", "mass_flow", "velocity", "power", "volume"}
+SCALES = {"length", "bore", "pressure", "pressure_drop", "volume_flow", "mass_flow", "velocity", "power", "oil_volume"}
 """Dimensions of which a share means something: their zero is none of it, and they are no share themselves."""
 
 

@@ -104,7 +104,7 @@ class Feed:
         for tag in self.circuit.runs:
             made = self.study.assemblies[tag]
             line = profile(made)
-            if line is not None and made.placed and not made.astray:
+            if line is not None and made.placed:
                 heights = line.points[:, 2]
                 found[tag] = answer.model.heights[made.run.start] + float(heights.max() - heights[0])
         return found

@@ -42,8 +42,8 @@ class Profile:
 
 
 def profile(made: Assembly) -> Profile | None:
-    """The line of a run; None where its way is not known."""
-    if made.route is None:
+    """The line of a run; None where its way is not known or makes no sense."""
+    if made.route is None or made.astray:
         return None
     start, end = made.route.between_seats
     hose = made.route.line.at(np.linspace(start, end, max(math.ceil((end - start) / STEP), 1) + 1))[0]

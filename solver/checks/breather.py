@@ -206,7 +206,7 @@ def _tank(plan: Plan, can: Component, engines: list[Component]) -> Finding:
     bound = plan.catalog.limit("breather.tank.engine")
     small = verdict_of(bound, swept) is Verdict.PASS
     limit = plan.catalog.limit("breather.tank.small" if small else "breather.tank")
-    asked = Quantity(limit.caution_below or 0.0, "volume")
+    asked = Quantity(limit.caution_below or 0.0, "oil_volume")
 
     def why_tank(verdict: Verdict, _case: Case) -> Words:
         text = (
@@ -216,14 +216,14 @@ def _tank(plan: Plan, can: Component, engines: list[Component]) -> Finding:
             text = "It holds {volume}; rules of classes ask for {asked} for {engine} of {swept}. See your own class's."
         return words(
             text,
-            volume=Quantity(volume, "volume"),
+            volume=Quantity(volume, "oil_volume"),
             engine="an engine" if len(engines) == 1 else f"{len(engines)} engines together",
-            swept=Quantity(swept, "volume"),
+            swept=Quantity(swept, "displacement"),
             asked=asked,
         )
 
     def change(_verdict: Verdict, _case: Case) -> Words:
-        return words("A can of {asked} or more, or leave it where your class does not ask for it.", asked=asked)
+        return words("A can of {asked:up} or more, or leave it where your class does not ask for it.", asked=asked)
 
-    cases = [Case(State(), Quantity(volume, "volume"))]
+    cases = [Case(State(), Quantity(volume, "oil_volume"))]
     return replace(judge(limit, can.name, cases, why=why_tank, change=change), rule="breather.tank")

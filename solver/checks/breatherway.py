@@ -76,8 +76,7 @@ def _loop(study: Study, ways: _Ways, tag: str) -> Finding:
     if line is None or (joined and unknown):
         lost = " and ".join(unknown)
         why = words("Where {lost} runs is not known: whether oil stands in a low of it cannot be told.", lost=lost)
-        needs = f"the points of {lost} (via) and the places of the ports, with the lowest point of every sag among them"
-        return unchecked("breather.loop", tag, why, needs)
+        return unchecked("breather.loop", tag, why, _way_of(study, unknown))
     before, behind = ways.barriers[run.start], ways.barriers[run.end]
     pool = pools(line.heights(ways.down), before, behind)
     if not np.isfinite(pool).all():
@@ -112,6 +111,17 @@ def _loop(study: Study, ways: _Ways, tag: str) -> Finding:
     return judge(limit, tag, cases, why=why_loop, change=change, grades=[made.stock.grade_of("bore")])
 
 
+def _way_of(study: Study, tags: list[str]) -> str:
+    """What is needed to know where runs lie."""
+    astray = [tag for tag in tags if study.assemblies[tag].astray]
+    unmeasured = [tag for tag in tags if tag not in astray]
+    needs = [f"what run.radius/{tag} asks for first" for tag in astray]
+    if unmeasured:
+        points = f"the points of {' and '.join(unmeasured)} (via) and the places of the ports"
+        needs.append(points + ", with the lowest point of every sag among them")
+    return "; ".join(needs)
+
+
 def _low_said(verdict: Verdict, depth: float) -> str:
     """The sentence on a low of a depth [m]."""
     if depth < NO_DEPTH and verdict is Verdict.PASS:
@@ -137,7 +147,7 @@ def _outlet(study: Study, ways: _Ways, tag: str, side: int) -> Finding:
     owner = port.partition(".")[0]
     if line is None:
         why = words("Where it runs is not known: whether oil runs out at {owner} cannot be told.", owner=owner)
-        return unchecked("breather.outlet", tag, why, f"the points of {tag} (via)")
+        return unchecked("breather.outlet", tag, why, _way_of(study, [tag]))
     heights = line.heights(ways.down)
     falls = _falls_to_its_start(heights if side == 0 else heights[:, ::-1])
     cases = by_attitude(ways.names, falls, "length")

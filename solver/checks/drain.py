@@ -88,7 +88,7 @@ def _body(study: Study, name: str, way: Array) -> Finding:
 
     def change(_verdict: Verdict, case: Case) -> Words:
         steeper = Quantity((limit.caution_below or 0.0) - case.value.value, "slope")
-        text = "Turn it {steeper} nearer to plumb, or lead the drain in one hose without it."
+        text = "Turn it {steeper:up} nearer to plumb, or lead the drain in one hose without it."
         return words(text, steeper=steeper)
 
     cases = by_attitude(plan.attitudes, angle.tolist(), "slope")
@@ -136,7 +136,7 @@ def _fall(study: Study, made: Assembly, *, forward: bool | None) -> Finding:
         if (port := _port_of(made, int(worst[i]), legs, forward=forward)) is not None:
             facts |= {"port": port, "steeper": Quantity((limit.caution_below or 0.0) - case.value.value, "slope")}
             return words(
-                "That is the leg of its end at {port}: point the port {steeper} nearer to plumb, or take an end of "
+                "That is the leg of its end at {port}: point the port {steeper:up} nearer to plumb, or take an end of "
                 "another angle there, and it falls {wanted} in {attitude}; drain.surface tells whether it floods.",
                 **facts,
             )

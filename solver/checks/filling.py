@@ -72,7 +72,7 @@ def _less_deep(study: Study, stands: Stood, row: int, piece: int) -> Words:
     texts = []
     if sine < 1.0:
         facts["fall"] = Quantity(math.asin(sine), "slope")
-        texts.append("where it fell {fall} it would run {wanted} deep")
+        texts.append("where it fell {fall:up} it would run {wanted} deep")
     fall = float(stands.surface.fall[row, piece])
     for stock in _sizes(study, drain) if fall > 0 else []:
         wide = replace(channel, bore=stock.bore)
@@ -241,7 +241,7 @@ def _bore(study: Study, tag: str, drain: Drain) -> Finding:
         )
 
     def change(_verdict: Verdict, _case: Case) -> Words:
-        text = "Ends and hose of {wide} or wider, with an adapter on the flange."
+        text = "Ends and hose of {wide:up} or wider, with an adapter on the flange."
         return words(text, wide=Quantity(wide, "bore"))
 
     limit = study.plan.catalog.limit("drain.bore")

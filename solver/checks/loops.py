@@ -68,7 +68,7 @@ def _velocity(study: Study, solution: Solution, tag: str, role: Role) -> Finding
         wider = next_stock(study.plan.catalog, stock, least)
         speed = Quantity(float(flow.max() / (np.pi * (wider.bore if wider else least) ** 2 / 4)), "velocity")
         if wider is None:
-            return words("A bore of {bore} or more.", bore=Quantity(least, "bore"))
+            return words("A bore of {bore:up} or more.", bore=Quantity(least, "bore"))
         return words("{stock}: {speed} at the same flow.", stock=wider.id, speed=speed)
 
     found = judge(limit, tag, cases, why=why, change=change, grades=[solution.model.grade, stock.grade_of("bore")])
@@ -228,7 +228,7 @@ def _open_tank(component: Component) -> bool:
 
 def _back(study: Study, tag: str, *, into_end: bool) -> Finding | None:
     made = study.assemblies[tag]
-    way = None if made.astray else profile(made)
+    way = profile(made)
     if way is None:
         return None
     heights = way.heights(DOWN)[0]

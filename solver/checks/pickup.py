@@ -212,8 +212,8 @@ def _ways(room: _Room, mouth: Mouth, wanted: float) -> tuple[list[str], dict[str
         ways.append("move it {aside:up} {toward}")
         parts |= {"aside": Quantity(move[0], "length"), "toward": move[1]}
     if (more := _more_oil(room, mouth, wanted)) is not None:
-        ways.append("keep {more} more oil in the sump than at its low mark")
-        parts["more"] = Quantity(more, "volume")
+        ways.append("keep {more:up} more oil in the sump than at its low mark")
+        parts["more"] = Quantity(more, "oil_volume")
     return ways, parts
 
 

@@ -218,7 +218,7 @@ def _flow(study: Study, pump: Component) -> Finding:
 
     def change(_verdict: Verdict, case: Case) -> Words:
         a, d = arriving.at(plan, case)
-        text = "A pump that takes {wanted} of foam or more at {duty}, or more speed or volts for this one."
+        text = "A pump that takes {wanted:up} of foam or more at {duty}, or more speed or volts for this one."
         return words(text, wanted=Quantity(float(comes[a, d]) * wanted, "oil_flow"), duty=case.state.duty)
 
     cases = arriving.cases(plan, over, "ratio")
@@ -283,7 +283,9 @@ def _suction(study: Study, pump: Component) -> Finding:
         if any(times is None for times in worst):
             return words("No bore will do: set the pump lower and nearer, or take one that makes more vacuum.")
         facts["wide"] = Quantity(bore * max(times for times in worst if times is not None), "bore")
-        return words("A line to it of {wide} bore or more, ends included (it is {bore}), or the pump nearer.", **facts)
+        return words(
+            "A line to it of {wide:up} bore or more, ends included (it is {bore}), or the pump nearer.", **facts
+        )
 
     transient = [name for name, attitude in plan.attitudes.items() if not attitude.sustained]
     cases = arriving.cases(plan, makes - taken, "pressure_drop")

@@ -74,7 +74,9 @@ def _size(study: Study, pump: Component, inlet: float, outlet: float) -> Finding
         return words(text if verdict is Verdict.PASS else text + " Foam is drawn harder than it is pushed.", **facts)
 
     def change(_verdict: Verdict, _case: Case) -> Words:
-        return words("A line to it of {outlet} bore or more: what resists ahead of a pump costs it its flow.", **facts)
+        return words(
+            "A line to it of {outlet:up} bore or more: what resists ahead of a pump costs it its flow.", **facts
+        )
 
     case = Case(State(), Quantity(inlet / outlet, "ratio"))
     return judge(study.plan.catalog.limit("drain.scavenge.size"), pump.name, [case], why=why, change=change)

@@ -266,7 +266,7 @@ _DONE = {
     "end to the right": "the end at {port} {by:up} to the right",
     "size": "{runs} in {stock}, with its ends and ports of its size",
     "turn": "its housing turned {angle} {way} about the shaft, seen from its {end} end",
-    "pressure": "crankcase pressure no more than {left} over the housing's",
+    "pressure": "crankcase pressure no more than {left:down} over the housing's",
 }
 """What a cure is, in words."""
 

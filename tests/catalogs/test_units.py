@@ -41,6 +41,8 @@ REFERENCE = {
     "torque": "N*m",
     "volume_flow": "m**3/s",
     "oil_flow": "m**3/s",
+    "oil_volume": "m**3",
+    "displacement": "m**3",
     "gas_flow": "m**3/s",
     "gas_pressure": "Pa",
     "gas_drop": "Pa",
@@ -63,6 +65,8 @@ REFERENCE = {
 # Fields with bounds of their own: they have the units of another dimension.
 OF = {
     "oil_flow": "volume_flow",
+    "oil_volume": "volume",
+    "displacement": "volume",
     "gas_flow": "volume_flow",
     "gas_pressure": "pressure",
     "gas_drop": "pressure_drop",
@@ -284,6 +288,7 @@ NIST = {
     ("volume", "pt"): 4.731765e-04,
     ("volume", "fl oz"): 2.957353e-05,
     ("volume", "in3"): 1.638706e-05,
+    ("volume", "cu in"): 1.638706e-05,
     ("angle", "deg"): 1.745329e-02,
     ("acceleration", "g"): 9.80665,
     ("acceleration", "ft/s2"): 3.048e-01,
@@ -658,6 +663,20 @@ def test_nothing_prints_as_minus_zero():
 def test_a_flow_of_oil_is_spoken_of_by_the_minute(written, us, metric):
     flow = units.Quantity(si(written, "oil_flow"), "oil_flow")
     assert (units.show(flow, "us"), units.show(flow, "metric")) == (us, metric)
+
+
+@pytest.mark.parametrize(
+    ("litres", "rounding", "us", "metric"),
+    [
+        (4.0, round, "4.23 qt", "4.00 L"),
+        (3.001, math.ceil, "3.18 qt", "3.01 L"),
+        (3.001, math.floor, "3.17 qt", "3.00 L"),
+    ],
+)
+def test_what_has_to_be_enough_is_shown_as_enough(litres, rounding, us, metric):
+    # 1 L = 1.056688 US quarts (NIST SP 811, appendix B.8).
+    oil = units.Quantity(litres / 1e3, "oil_volume")
+    assert (units.show(oil, "us", rounding=rounding), units.show(oil, "metric", rounding=rounding)) == (us, metric)
 
 
 def test_a_flow_of_fuel_is_spoken_of_by_the_hour():

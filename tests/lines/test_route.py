@@ -198,6 +198,21 @@ def test_what_lacks_between_two_ports_is_how_much_farther_apart_they_would_fit()
         assert laid((first, moved), [], ([ENDS[0]], [ENDS[0]]), BENCH).fits is fits
 
 
+@pytest.mark.parametrize("apart", [(0, -216, -66), (0, -150, -100), (60, -120, -150)])
+def test_where_none_fits_between_two_ports_the_hose_is_the_one_that_hands_would_force(apart):
+    first, last = seat((0, 0, 0), (0, 0, -1)), seat(apart, (0, 0.906, 0.423))
+    bench = Bench(radius=240 * MM, straight=50 * MM)
+    forced = lay(first, last, bench=bench)
+    assert not forced.fits
+    assert 0 < forced.lacks < math.inf
+    # No coil that leads away and back, but a bend tighter than it may be.
+    assert forced.line.length < 1.5 * np.linalg.norm(last.at)
+    assert max(bend.radius for bend in forced.line.bends) < bench.radius
+    # So much farther apart it does fit.
+    moved = Seat(last.at + (forced.lacks + 1e-3) * unit(last.at), last.points)
+    assert laid((first, moved), [], tuple([held.end] for held in forced.held), bench).fits
+
+
 # ---------------------------------------------------------------- laws
 
 places = st.tuples(*[st.floats(-800, 800)] * 3)

@@ -119,7 +119,7 @@ def test_what_would_cover_it_does(tmp_path):
     text = found.change.say("metric")
     assert "lower" not in text
     assert "98 mm toward the back" in text
-    assert "4.67 L more oil" in text
+    assert "4.68 L more oil" in text
     moved = judged(tmp_path, {"at": "82, 0, 20 mm"}, {"climb": CLIMB}, **BOX, **MARKS)
     assert moved.verdict is Verdict.PASS
     assert moved.value.value * 1e3 == pytest.approx(25, abs=0.5)
