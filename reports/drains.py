@@ -9,7 +9,7 @@ from catalogs.errors import UnknownInputError
 from lines.finding import Verdict
 from lines.states import LEVEL, leans
 from reports.drainprofile import RUNS_FREE, over_text, profile, slope_text, under_text
-from reports.drainstates import RULES, drain_states
+from reports.drainstates import RULES, SURFACE, drain_states
 from reports.figures import taped, with_basis
 from reports.leaning import lean_text, limit_rows, polar
 from solver.drains.envelope import COLD, envelope
@@ -59,6 +59,8 @@ class DrainPage:
     verdict: Verdict
     says: str
     """The worst of it, in a sentence."""
+    do: str
+    """What would be enough, or what to measure; empty where nothing is wrong."""
     profiles: tuple[Profile, ...]
     """In its worst state, and on level ground where that is another."""
     rows: tuple[DrainRow, ...]
@@ -124,10 +126,10 @@ def _page(study: Study, turbo: str, drain: Drain | UnknownInputError, found: lis
         return _untold(turbo, NO_STATE, "its feed at a duty that goes with an attitude")
     if drain.pump is not None:
         return _pumped(study, drain, drain.pump.name, found)
-    return _drawn(study, drain_states(study.plan, stood(study.plan, drain), found))
+    return _drawn(study, drain_states(study.plan, stood(study.plan, drain), found), found)
 
 
-def _drawn(study: Study, every: DrainStates) -> DrainPage:
+def _drawn(study: Study, every: DrainStates, found: list[Finding]) -> DrainPage:
     plan, drain = study.plan, every.stood.drain
     worst = min(every.each, key=lambda state: state.worth)
     highest = [min(group, key=_stands) for group in every.attitudes()]
@@ -137,6 +139,7 @@ def _drawn(study: Study, every: DrainStates) -> DrainPage:
         way=f"{drain.line.outlet} to {drain.line.inlet} by {', '.join(drain.line.runs)}",
         verdict=worst.verdict,
         says=_says(worst, plan.system),
+        do=_do(worst, [f for f in found if f.place in drain.line.runs], plan.system),
         profiles=tuple(_profiles(plan, every, worst)),
         rows=tuple(_row(n, group, plan.system) for n, group in enumerate(every.attitudes(), 1)),
         states=every.each,
@@ -177,6 +180,15 @@ def _says(worst: DrainState, system: System) -> str:
         return f"{where} nobody can tell how high the oil stands"
     says = under_text(worst, system)
     return f"{where} the oil {says}" if says == RUNS_FREE else f"{where} the oil is {says} the flooding point"
+
+
+def _do(worst: DrainState, found: list[Finding], system: System) -> str:
+    """What the finding of the worst state asks for: that on flooding, if it is one of them."""
+    own = [f for f in found if f.rule in worst.rules and f.verdict is worst.verdict]
+    first = min(own, key=lambda f: f.rule != SURFACE, default=None)
+    if first is None:
+        return ""
+    return first.change.say(system) or first.needs
 
 
 def _row(number: int, group: list[DrainState], system: System) -> DrainRow:

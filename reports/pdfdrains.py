@@ -37,6 +37,8 @@ COLUMNS = (
     "at the duty in which it stands highest; end: the lower end of the drain over the oil in the sump; verdict: with "
     "the rules that find so."
 )
+_ASKS = {Verdict.UNCHECKED: "Measure"}
+"""What the page asks for under its verdict; else to do something."""
 HEADS = ["", "attitude", "lean", "falls", "place", "even flow", "oil", "end", "verdict"]
 
 
@@ -58,7 +60,8 @@ def _unknown(page: NoDrain) -> Story:
 
 def _page(page: DrainPage, width: float, height: float) -> Story:
     says = _boxed(para(page.says, 11, bold=True), width, 1.6 if page.verdict is Verdict.FAIL else 0.8)
-    first: Story = [title(f"Oil drain of {page.turbo}"), para(page.way, 9, after=3), says, Spacer(1, GAP)]
+    do = [labelled(_ASKS.get(page.verdict, "Do"), page.do, 8.5, before=3)] if page.do else []
+    first: Story = [title(f"Oil drain of {page.turbo}"), para(page.way, 9, after=3), says, *do, Spacer(1, GAP)]
     table: Story = [
         para(PROFILE_LEGEND, 7, before=2, after=GAP),
         _rows(page, width),

@@ -249,6 +249,17 @@ def test_oil_that_stands_metres_over_is_said_and_its_level_cut_off(drawn):
     assert "OVER" in page.says
 
 
+def test_a_drain_that_floods_says_under_its_verdict_what_would_be_enough(drawn):
+    _, found, (page,) = drawn(stock="ptfe-braid -6")
+    (surface,) = (f for f in found if f.rule == "drain.surface")
+    assert page.verdict is Verdict.FAIL
+    assert page.do == surface.change.say("metric")
+    texts = [t.text for t in drain_story([page], room_of("a4"))[:4] if hasattr(t, "text")]
+    assert any(text.startswith("<b>Do</b>") for text in texts)
+    _, _, (fine,) = drawn(**WIDE)
+    assert fine.verdict is Verdict.PASS or fine.do
+
+
 # ---------------------------------------------------------------- the envelope
 
 
