@@ -7,7 +7,7 @@ import numpy as np
 from catalogs.grades import Grade
 from solver.drains.drain import Drain
 from solver.drains.foam import Foam
-from solver.drains.line import DrainLine
+from solver.drains.pieces import DrainLine
 from solver.drains.surface import States
 
 G = 9.80665

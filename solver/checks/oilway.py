@@ -254,8 +254,8 @@ def _sooner(feed: Feed, answer: Solution, duty: int, before: float) -> Words:
     then = np.inf
     if larger is not None:
         with contextlib.suppress(UnknownInputError):
-            then = _at_most(feed, larger[1])[duty]
+            then = _at_most(feed, larger.answer)[duty]
     if larger is None or then >= before:
         return words(text + ", or thinner oil.", run=slowest)
-    facts: dict[str, Quantity | str] = {"stock": larger[0].id, "then": Quantity(then, "time")}
+    facts: dict[str, Quantity | str] = {"stock": larger.said, "then": Quantity(then, "time")}
     return words(text + "; of {stock} it is there in {then} at most.", run=slowest, **facts)

@@ -14,7 +14,7 @@ from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.bores import bore_at
 from solver.checks.judging import judge, untold
 from solver.drains.drain import Drain
-from solver.drains.line import Fitting
+from solver.drains.pieces import Fitting
 from solver.drains.scavenging import NO_FLOW, allowed, at_inlet, pump_ports, wide_enough
 from solver.model import RESISTS
 from solver.resistances import of_path

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from catalogs.grades import Grade
     from lines.plan import Component
     from solver.drains.foam import Foam
-    from solver.drains.line import DrainLine
+    from solver.drains.pieces import DrainLine
     from solver.sump import Oil
 
     Array = npt.NDArray[np.float64]

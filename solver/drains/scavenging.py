@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from lines.graph import Circuit, Edge, Node
     from lines.plan import Component, Plan
     from solver.drains.drain import Drain
-    from solver.drains.line import DrainLine, Fitting
+    from solver.drains.pieces import DrainLine, Fitting
 
     Array = npt.NDArray[np.float64]
     Booleans = npt.NDArray[np.bool_]

@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from solver.drains.foam import Foam
-    from solver.drains.line import DrainLine, Fitting
+    from solver.drains.pieces import DrainLine, Fitting
 
     Array = npt.NDArray[np.float64]
     Integers = npt.NDArray[np.int64]

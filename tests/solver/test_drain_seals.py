@@ -12,7 +12,7 @@ from lines.states import leaning
 from solver.drains.causes import Seal, seal
 from solver.drains.envelope import WAYS, envelope, safe_tilts
 from solver.drains.foam import Foam
-from solver.drains.line import Fitting
+from solver.drains.pieces import Fitting
 
 VANISHING = 1e-9
 LEVEL = (0.0, 0.0, -1.0)

@@ -242,6 +242,17 @@ def test_a_thin_line_starves_it_and_the_next_size_is_worked_out(tmp_path):
     assert said_psi(text)[-1] == pytest.approx(psi(wide)["idle"], abs=0.06)
 
 
+def test_a_wider_hose_that_its_ports_do_not_take_says_so(tmp_path):
+    thin = {"idle": "19 psi", "red_line": "60 psi"}
+    seats = {"ports": {"turbo": {"thread": "flare37 -4"}}}
+    own = JOURNAL | {"ports": {"feed": {"thread": "flare37 -4"}}}
+    long = {"length": "2500 mm"}
+    told = judged(feed_plan(tmp_path, own, pressure=thin, gallery=seats, hose=long)).change.say("us")
+    assert re.search(r"With O1 of ptfe-braid -\d, its ports to match, the gauge reads", told)
+    free = judged(feed_plan(tmp_path, JOURNAL, pressure=thin, hose=long)).change.say("us")
+    assert re.search(r"With O1 of ptfe-braid -\d the gauge reads", free)
+
+
 def _with_stock(folder, shop, *, stock, ends, length):
     return read(
         folder,

@@ -15,7 +15,7 @@ from lines.graph import circuit
 from solver.checks import findings, scavenge, scavengelines
 from solver.drains.drain import Drain
 from solver.drains.foam import foam
-from solver.drains.line import DrainLine, Fitting
+from solver.drains.pieces import DrainLine, Fitting
 from solver.drains.scavenging import pressure_at_end, scavenged, sized
 from solver.study import study
 
