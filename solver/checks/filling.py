@@ -102,11 +102,12 @@ def _why_vertical(stands: Stood, row: int, piece: int) -> Words:
     drain = stands.drain
     state, foam = stands.names[row], drain.foams[int(drain.line.run[piece])]
     number = float(stands.surface.froude[row, piece])
-    text = "At {duty} {flow} of foam run down its steep part, {bore} at its narrowest: Q/(A sqrt(g D)) is {number}, "
+    text = "At {duty} {flow} of foam run down its steep part, {bore} at its narrowest: "
     text += (
-        "so that gas goes up beside it."
+        "gas still goes up beside it (Froude number {number})."
         if number <= 1
-        else "too much for gas to go up beside it, so that foam stands over the hole that it runs into."
+        else "too much for gas to go up beside it, so that foam stands over the hole that it runs into (Froude number "
+        "{number})."
     )
     return words(
         text,

@@ -165,9 +165,9 @@ def _arrival(feed: Feed) -> Finding:
 
     def why(_verdict: Verdict, case: Case) -> Words:
         text = (
-            "From an empty line {time} at most at {duty}, counted from when {from_then}, its air taken to need {air} "
+            "An empty line is filled in {time} at most at {duty}, counted from when {from_then}; {air} more than the "
         )
-        text += "of the oil's time."
+        text += "oil itself takes is in that for the air ahead of it, an estimate."
         way = _way(feed, answer, feed.duties.index(case.state.duty))
         return words(
             text,
