@@ -165,9 +165,9 @@ def _arrival(feed: Feed) -> Finding:
 
     def why(_verdict: Verdict, case: Case) -> Words:
         text = (
-            "An empty line is filled in {time} at most at {duty}, counted from when {from_then}; {air} more than the "
+            "An empty line is full {time} at most after {from_then}, at {duty}: {air} of the oil's own time is added "
+            "for the air ahead of it, an estimate."
         )
-        text += "oil itself takes is in that for the air ahead of it, an estimate."
         way = _way(feed, answer, feed.duties.index(case.state.duty))
         return words(
             text,

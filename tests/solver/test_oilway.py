@@ -191,7 +191,7 @@ def test_an_empty_line_fills_within_the_bound(tmp_path, bore, length):
     found = arrivals(plan)["turbo"]
     # In slow flow in one bore the bound is twice the truth; Churchill's friction is Hagen's and Poiseuille's there.
     # The air is given a fifth of the time that the line takes at its steady flow, and it is said.
-    assert "its air taken to need 20.0 % of the oil's time" in found.why.say("metric")
+    assert "20.0 % of the oil's own time is added for the air ahead of it" in found.why.say("metric")
     steadily = content(bore, length) / line(plan).flow("O1")[0]
     assert found.value.value == pytest.approx(2 * true + 0.2 * steadily, rel=1e-3)
     assert found.verdict is (Verdict.CAUTION if found.value.value > 4 else Verdict.PASS)
@@ -363,7 +363,7 @@ def test_a_pump_that_draws_from_a_sump_is_what_it_is_counted_from(tmp_path):
     plan = pumped_plan(tmp_path, BALL, volume="5 L")
     found = arrivals(plan)["turbo"]
     assert found.verdict is Verdict.PASS
-    assert "counted from when pump gives its oil" in found.why.say("metric")
+    assert "at most after pump gives its oil, at " in found.why.say("metric")
     # By hand, what the one hose behind the pump holds: at least at the pump's flow with the hose open, at most at that
     # with the bearings behind it, 1.3 L/min at the most; and a fifth of the latter for the air.
     answer = line(plan)
