@@ -42,7 +42,11 @@ def contradictions(plan: Plan, place: Callable[[tuple[int | str, ...]], dict[str
             key = run.end if a is not None else run.start
             message = f"via needs the place of {key}"
             faults.append(
-                Fault(message=message, expected='at = "x, y, z in" on that port', **place(("runs", tag, "via")))
+                Fault(
+                    message=message,
+                    expected=f'at = "x, y, z {_unit(plan)}" on that port',
+                    **place(("runs", tag, "via")),
+                )
             )
         if run.span is not None and between is not None:
             spanned = float(np.linalg.norm(run.span.vector))
@@ -98,6 +102,11 @@ def _split_paths(plan: Plan, place: Callable[[tuple[int | str, ...]], dict[str, 
                     there = place(("components", edge.component.name))
                     faults.append(Fault(message=message, expected=expected, **there))
     return list(dict.fromkeys(faults))
+
+
+def _unit(plan: Plan) -> str:
+    """In which a tape of the plan's shop reads."""
+    return "in" if plan.system == "us" else "mm"
 
 
 def _tape(plan: Plan, length: float) -> str:

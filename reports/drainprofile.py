@@ -103,7 +103,10 @@ def profile(plan: Plan, states: DrainStates, state: DrainState, title: str) -> P
     sump, end = stands.states.oil[n], float(axis[-1, 1])
     fell, length = taped(abs(end), system).text, taped(float(line.stations[-1]), system).text
     drop = f"{'falls' if end <= 0 else 'RISES'} {fell} in {length}"
+    floods_at = float(-states.stood.drain.floods @ down) - zero
     surface = None if state.clearance is None else float(levels[0][0])
+    if surface is not None and np.isfinite(state.standing):
+        surface = floods_at - state.standing
     return Profile(
         title=title,
         facts=facts(plan, stands.drain, state, drop),
@@ -114,7 +117,7 @@ def profile(plan: Plan, states: DrainStates, state: DrainState, title: str) -> P
         free=free,
         ends=axis[[0, -1]],
         names=(line.outlet, line.inlet),
-        floods_at=float(-states.stood.drain.floods @ down) - zero,
+        floods_at=floods_at,
         surface=surface,
         under=under_text(state, system),
         floods=state.works is False,
@@ -190,9 +193,9 @@ def under_text(state: DrainState, system: System) -> str:
     """How far the oil stays under the flooding point, as a tape reads it, or that it runs part full."""
     if state.clearance is None:
         return "not known"
-    if state.clearance >= 0 and state.free:
+    if not np.isfinite(state.standing):
         return RUNS_FREE
-    return f"{length_text(abs(state.clearance), system)} {'under' if state.clearance >= 0 else 'OVER'}"
+    return f"{length_text(abs(state.standing), system)} {'under' if state.standing >= 0 else 'OVER'}"
 
 
 RUNS_FREE = "runs part full"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from catalogs.errors import UnknownInputError
@@ -132,7 +133,7 @@ def _page(study: Study, turbo: str, drain: Drain | UnknownInputError, found: lis
 def _drawn(study: Study, every: DrainStates, found: list[Finding]) -> DrainPage:
     plan, drain = study.plan, every.stood.drain
     worst = min(every.each, key=lambda state: state.worth)
-    highest = [min(group, key=_stands) for group in every.attitudes()]
+    highest = [min(group, key=attrgetter("stands")) for group in every.attitudes()]
     edges = _envelope(plan, drain)
     return DrainPage(
         turbo=drain.turbo,
@@ -153,11 +154,6 @@ def _drawn(study: Study, every: DrainStates, found: list[Finding]) -> DrainPage:
     )
 
 
-def _stands(state: DrainState) -> float:
-    """The state in which the oil stands highest has the least."""
-    return float("inf") if state.clearance is None else state.clearance
-
-
 def _envelope(plan: Plan, drain: Drain) -> Envelope | None:
     """None where the sump's oil is known on level ground only."""
     if drain.oil is not None and drain.oil.body is None:
@@ -168,7 +164,7 @@ def _envelope(plan: Plan, drain: Drain) -> Envelope | None:
 def _profiles(plan: Plan, every: DrainStates, worst: DrainState) -> list[Profile]:
     made = [profile(plan, every, worst, f"WORST: {worst.attitude.name} at {worst.duty}")]
     level = [state for state in every.each if state.attitude.name == LEVEL.name]
-    if level and (flat := min(level, key=_stands)) is not worst:
+    if level and (flat := min(level, key=attrgetter("stands"))) is not worst:
         made.append(profile(plan, every, flat, f"LEVEL GROUND at {flat.duty}"))
     return made
 
@@ -192,7 +188,7 @@ def _do(worst: DrainState, found: list[Finding], system: System) -> str:
 
 
 def _row(number: int, group: list[DrainState], system: System) -> DrainRow:
-    highest = min(group, key=_stands)
+    highest = min(group, key=attrgetter("stands"))
     worst = min((state.verdict for state in group), key=lambda v: v.rank)
     rules = dict.fromkeys(rule for state in group if state.verdict is worst for rule in state.rules)
     run, far = highest.place

@@ -47,6 +47,8 @@ class DrainState:
     """The largest Q / (A sqrt(g D)) [-]."""
     clearance: float | None
     """How far the oil stays under the flooding point [m]; None where it cannot be told."""
+    standing: float
+    """How far what fills the bore stays under it [m]: the clearance where it floods, inf where nothing fills it."""
     mouth: float | None
     """Height of the middle of its lower end over the sump's oil [m]; None where there is none, or cannot be told."""
     covered: bool
@@ -76,7 +78,12 @@ class DrainState:
     @property
     def worth(self) -> tuple[int, float]:
         """The worst state has the least."""
-        return self.verdict.rank, np.inf if self.clearance is None else self.clearance
+        return self.verdict.rank, self.stands
+
+    @property
+    def stands(self) -> float:
+        """The state in which the oil stands highest has the least; inf where it cannot be told."""
+        return np.inf if self.clearance is None else self.standing
 
 
 @dataclass(frozen=True)
@@ -108,6 +115,7 @@ def drain_states(plan: Plan, stands: Stood, found: Iterable[Finding]) -> DrainSt
     flattest = (surface.fall <= surface.fall.min(axis=1, keepdims=True) + ALIKE).argmax(axis=1)
     across, outlet = (surface.fall < STEEP) & line.in_hose, stands.outlet
     under = stands.states.oil > surface.crown[1][:, -1]
+    standing = stands.standing
     each = []
     for n, name in enumerate(stands.names):
         attitude, piece = plan.attitudes[name.attitude], int(flattest[n])
@@ -124,6 +132,7 @@ def drain_states(plan: Plan, stands: Stood, found: Iterable[Finding]) -> DrainSt
                 depth=float(surface.normal[n, across[n]].max()) if across[n].any() else None,
                 froude=float(surface.froude[n].max()),
                 clearance=_known(stands.clearance[n]),
+                standing=float(standing[n]),
                 mouth=_known(outlet[n]),
                 covered=bool(under[n]),
                 free=not bool(surface.sealed[n].any()),

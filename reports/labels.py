@@ -145,7 +145,9 @@ class Room:
             near = min(max(named[0], x), x + size[0]), min(max(named[1], y), y + size[1])
             leader = float(named[0]), float(named[1]), float(near[0]), float(near[1])
             shares = np.linspace(0.0, 1.0, math.ceil(far / CELL) + 1)[:, None]
-            across, up = ((named + shares * (np.array(near) - named)) / CELL).astype(int).T
+            # What a label names may lie a little outside the frame.
+            most = np.array(self.words.shape[::-1]) - 1
+            across, up = np.clip(((named + shares * (np.array(near) - named)) / CELL).astype(int), 0, most).T
             crossed = int(self.words[up, across].sum())
         return Label(x, y, leader, clear=clear and not crossed), crossed
 

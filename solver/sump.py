@@ -292,7 +292,11 @@ def _body(component: Component) -> tuple[Array | None, str, str]:
     if corner is None or opposite is None:
         lacks = [key for key, point in (("corner", corner), ("opposite", opposite)) if point is None]
         reason = f"the box that holds the oil of {name} is not known: it has no {' and no '.join(lacks)}"
-        needs = f"{in_units(_A_BOX, component.system)} in [components.{name}], or {asked_for(component, 'areas')}"
+        if len(lacks) == 1:
+            unit = "in" if component.system == "us" else "mm"
+            return None, reason, f'{lacks[0]} in [components.{name}]: "x, y, z {unit}", the corner across the box'
+        example = in_units(_A_BOX, component.system)
+        needs = f"corner and opposite in [components.{name}], as {example}; or {asked_for(component, 'areas')}"
         return None, reason, needs
     box = bounds(corner, opposite)
     if flat := flat_along(box):

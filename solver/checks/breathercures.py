@@ -92,7 +92,7 @@ class _Tried:
 def less_pressure(study: Study, solution: Solution, node: str, row: int, enough: float) -> Words:
     """Where the most of it is lost at one duty, and what wider or more lines leave; up to `enough` [Pa] will do."""
     name, most = solution.model.circuit.name, losses(solution, row)[0]
-    text, facts = "The most of it, {lost}, is lost in {thing}.", {"thing": most.thing}
+    text, facts = "The largest part of it, {lost}, is lost in {thing}.", {"thing": most.thing}
     drops = {"lost": Quantity(most.drop, "gas_drop")}
     if not most.bored:
         text += " Take a larger one, or two."

@@ -14,6 +14,7 @@ import numpy as np
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.checks.judging import by_attitude, judge, verdict_of
+from solver.drains.pieces import lies
 from solver.drains.scavenging import scavenged
 
 if TYPE_CHECKING:
@@ -100,6 +101,9 @@ def _fall(study: Study, made: Assembly, *, forward: bool | None) -> Finding:
     if forward is None:
         why = words("Which way it drains is not known.")
         return unchecked("drain.fall", tag, why, f"a turbocharger's drain or a sump at one end of {tag}'s line")
+    if not lies(made):
+        why = words("It cannot lie as its points say: whether it falls cannot be told.")
+        return unchecked("drain.fall", tag, why, f"what run.radius/{tag} asks for first")
     legs = _legs(study, made)
     if legs is None:
         why = words("Only its length is known, not where it runs: whether it falls cannot be told.")
@@ -143,9 +147,9 @@ def _fall(study: Study, made: Assembly, *, forward: bool | None) -> Finding:
         if lacks <= 0:
             return words("{more:up} lower at its lower end it would fall {wanted} in {attitude}.", **facts)
         return words(
-            "The lower end of that piece has to come down, or its upper end up, by {lacks:up} or more just to fall "
-            "in {attitude}, by {more:up} to fall {wanted}; or lead the drain off toward the other side of the engine; "
-            "or fit a scavenge pump.",
+            "The lower end of that piece, with what is below it, has to come down, or its upper end up, by {lacks:up} "
+            "or more just to fall in {attitude}, by {more:up} to fall {wanted}; or lead the drain off toward the other "
+            "side of the engine; or fit a scavenge pump. drain.surface tells which move is enough.",
             **facts,
         )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from catalogs.units import Quantity
+from catalogs.units import Quantity, show
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from solver.checks import feedcure, roles
 from solver.checks.feedwants import Wanted
@@ -147,18 +147,27 @@ class _Told:
         }
         if high is not None:
             parts["high"] = Quantity(high, "pressure", "gauge")
-            return "{value} at {duty} is too much: {bearing} bearings want {high} at most. ", parts
+            up, down = self._apart(parts, "high", ("up", "down"))
+            return f"{{value{up}}} at {{duty}} is too much: {{bearing}} bearings want {{high{down}}} at most. ", parts
         assert low is not None
         parts["low"] = Quantity(low, "pressure", "gauge")
-        text = "{value} at {duty} is little: {bearing} bearings want {low} or more there. "
+        down, up = self._apart(parts, "low", ("down", "up"))
+        text = f"{{value{down}}} at {{duty}} is little: {{bearing}} bearings want {{low{up}}} or more there. "
         if verdict is Verdict.FAIL:
-            text = "{value} at {duty} starves it: {bearing} bearings want {low} at the very least. "
+            text = f"{{value{down}}} at {{duty}} starves it: {{bearing}} bearings want {{low{up}}} at the very least. "
         way = self.feed.way(self.answer, self.feed.inlet, i).behind_its_pump(self.answer)
         taken = feedcure.most_of_the_loss(self.feed, self.answer, way, i)
         if taken is not None and value + taken.drop >= low:
             parts |= {"thing": taken.name, "taken": Quantity(taken.drop, "pressure_drop")}
             text += "{thing} takes {taken} of what the oil has. "
         return text, parts
+
+    def _apart(self, parts: dict[str, Quantity | str], limit: str, ways: tuple[str, str]) -> tuple[str, str]:
+        """How a value and the limit that it breaks are rounded, so that they never read alike."""
+        value, broken = (
+            show(q, self.feed.study.plan.system) for q in (parts["value"], parts[limit]) if isinstance(q, Quantity)
+        )
+        return (f":{ways[0]}", f":{ways[1]}") if value == broken else ("", "")
 
     def change(self, _verdict: Verdict, case: Case) -> Words:
         i, cure = self.feed.duties.index(case.state.duty), feedcure.Cure(self.feed, self.answer, self.wanted)

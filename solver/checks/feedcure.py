@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -205,14 +206,33 @@ class Cure:
         reads = self.feed.reads(without)
         too_much = any(self.wanted.broken(i, float(reads[i]))[1] is not None for i in self.wanted.warm)
         if without.solved.all() and (self.wanted.bearing == "journal" or not too_much):
-            return self._out(seats, without)
+            return self._out(seats, without, self._wide_enough(seats, duty, low))
         return self._hole("No other hole helps")
 
-    def _out(self, seats: list[Seat], without: Solution) -> Words:
-        """Take the restrictors out."""
+    def _wide_enough(self, seats: list[Seat], duty: int, low: float) -> float | None:
+        """The least bore by a drill with which no duty reads too little or too much; None where there is none [m]."""
+        jet, system = self._jet(seats[0]), self.feed.study.plan.system
+
+        def solved(bore: float) -> Solution:
+            return with_holes(self.answer, seats, jet, bore, system)
+
+        around = min(seat.around for seat in seats)
+        bore = bore_for(lambda bore: float(self.feed.reads(solved(bore))[duty]), low, jet.step, around)
+        if bore is None:
+            return None
+        drilled = math.ceil(bore / jet.step) * jet.step
+        answer = solved(drilled)
+        return drilled if answer.solved.all() and self._ails(answer)[0] == 0 else None
+
+    def _out(self, seats: list[Seat], without: Solution, bore: float | None) -> Words:
+        """Take the restrictors out, or widen them to the least bore that is enough."""
         (low, facts), (top, more) = (self._reading(without, i) for i in (self._lowest(without), self._top))
         said = low if low == top else f"{low} and {top}"
-        text = f"Take out {{restrictor}}: without it the gauge reads {said}."
+        text = f"Take out {{restrictor}}: without it the gauge reads {said}"
+        if bore is not None:
+            text += "; or bore it to {bore}, the least that is enough"
+            facts["bore"] = _both(bore)
+        text += ". More oil then comes down the drain: look at drain.surface again."
         if self.wanted.bearing == "journal":
             text += " If it smokes, cure the drain and the breather first, not the feed."
         return words(text, **facts | more, restrictor=_names(seats))

@@ -205,8 +205,16 @@ def _dip(study: Study, tag: str, stands: Stood) -> Finding:
     def change(_verdict: Verdict, case: Case) -> Words:
         low = lows[case.state.attitude]
         assert low is not None
+        line, depth = stands.drain.line, Quantity(low.depth, "length")
+        if not line.in_hose[max(low.low - 1, 0) : low.low + 1].any():
+            run, along = line.place(low.low)
+            made = study.assemblies[run]
+            near = along < (made.cut or 0.0) / 2
+            text = "That is in the metal of its end at {port}, which no clamp lifts: an end of another angle there, or "
+            text += "the port turned, so that the hose leaves it falling."
+            return words(text, port=made.run.start if near else made.run.end)
         text = "Lift it there by {depth:up} or more with a clamp, or shorten the hose so that it falls all the way."
-        return words(text, depth=Quantity(low.depth, "length"))
+        return words(text, depth=depth)
 
     limit = study.plan.catalog.limit("drain.dip")
     return judge(limit, tag, cases, why=why, change=change, transient=stands.transient)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,6 +27,10 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
     Booleans = npt.NDArray[np.bool_]
+
+
+FILM = 0.002
+"""What runs down a steep outlet differs by less than this from duty to duty [m]."""
 
 
 def drains_of(study: Study) -> Iterator[tuple[str, Drain | UnknownInputError]]:
@@ -92,7 +97,8 @@ def _surface(study: Study, tag: str, stands: Stood) -> Finding:
     if drain.at_least and not failing and stands.surface.sealed.any():
         why = words("It does not flood by what is known of the crankcase's pressure; but that is more than computed.")
         return unchecked("drain.surface", tag, why, "crankcase of the sump, measured; see breather.pressure first")
-    rows = [i for i, told in enumerate(stands.told) if told]
+    # Of states that run past the outlet alike, that in which the oil stands highest comes first.
+    rows = [int(i) for i in np.argsort(stands.standing, kind="stable") if stands.told[i]]
     cases = [Case(stands.names[i], Quantity(float(stands.clearance[i]), "length")) for i in rows]
 
     def row(case: Case) -> int:
@@ -110,6 +116,7 @@ def _surface(study: Study, tag: str, stands: Stood) -> Finding:
         change=lambda verdict, case: cure_words(study, stands, row(case), lasting=verdict is Verdict.FAIL),
         grades=[drain.grade],
         transient=stands.transient,
+        alike=FILM,
     )
 
 
@@ -122,18 +129,9 @@ def _clear(stands: Stood, row: int) -> Words:
     if not full.size:
         return Words(f"{where} nothing stands in the drain of {{turbo}}: it runs part full from end to end.", facts)
     run, along = drain.line.place(int(full[0]))
-    facts |= {"run": run, "along": Quantity(along, "length"), "clear": Quantity(float(_under(stands, row)), "length")}
+    facts |= {"run": run, "along": Quantity(along, "length"), "clear": Quantity(float(stands.standing[row]), "length")}
     text = "oil fills the bore up to {along} from end A of {run}, {clear:down} under "
     return Words(f"{where} {text}{where_it_floods(drain)}.", facts)
-
-
-def _under(stands: Stood, row: int) -> float:
-    """How far the uppermost oil that fills the bore stays under the flooding point [m]."""
-    found, drain = stands.surface, stands.drain
-    full = np.flatnonzero(found.surface[0][row] > found.crown[0][row] + TOUCHES)
-    gravity = stands.states.gravity[row]
-    height = -float(drain.floods @ gravity) / float(np.linalg.norm(gravity))
-    return height - float(found.surface[0][row, full[0]])
 
 
 def _said(drain: Drain) -> Words:
@@ -181,12 +179,29 @@ def outlet(study: Study) -> list[Finding]:
         upright = np.abs(stands.states.down[:, 2])
         higher = float(np.max(-stands.outlet[told] / np.maximum(upright[told], 1e-3)))
 
-        def change(_verdict: Verdict, _case: Case, higher: float = higher) -> Words:
-            return words(
-                "A bung {more:up} higher keeps it clear in every attitude; or nearer to the middle of the oil, or less "
-                "oil in the sump. drain.surface tells whether the turbocharger floods.",
-                more=Quantity(higher, "length"),
-            )
+        def change(_verdict: Verdict, _case: Case, stands: Stood = stands, higher: float = higher) -> Words:
+            return _bung(stands, higher)
 
         found.append(judge(limit, tag, cases, why=why, change=change, transient=stands.transient))
     return found
+
+
+def _bung(stands: Stood, higher: float) -> Words:
+    """The end that much higher [m], as far as the drain can still fall to it then."""
+    line = stands.drain.line
+    way = line.points[-1] - line.points[0] + np.array([0.0, 0.0, higher])
+    fall = math.asin(-way[2] / float(np.linalg.norm(way)))
+    facts: dict[str, Quantity | str] = {"more": Quantity(higher, "length")}
+    if fall <= 0:
+        over = Quantity(float(way[2]), "length")
+        text = (
+            "No bung: {more:up} higher, where it stays clear in every attitude, it lies {over} over the turbocharger's "
+        )
+        text += "outlet. Nearer to the middle of the oil, less oil in the sump, or the turbocharger higher; "
+        return words(text + "drain.surface tells whether it floods at all.", over=over, **facts)
+    facts["fall"] = Quantity(fall, "slope")
+    text = (
+        "A bung {more:up} higher keeps it clear in every attitude, and leaves the drain a fall of {fall} from end to "
+    )
+    text += "end on level ground; or nearer to the middle of the oil, or less oil in the sump. drain.surface tells "
+    return words(text + "whether the turbocharger floods.", **facts)

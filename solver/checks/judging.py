@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from catalogs.grades import Grade, weakest
 from catalogs.units import Quantity
 from lines.finding import NOTHING, Case, Finding, State, Verdict, Words, unchecked, words
@@ -82,6 +84,7 @@ def judge(
     change: Callable[[Verdict, Case], Words] = lambda _v, _c: NOTHING,
     grades: Iterable[Grade] = (),
     transient: Collection[str] = (),
+    alike: float = 0.0,
 ) -> Finding:
     """The finding of one rule at one place: the worst verdict over its cases, at the case with the least room.
 
@@ -93,14 +96,16 @@ def judge(
         change: what to do about it.
         grades: of what the values rest on.
         transient: attitudes in which a fail only cautions.
+        alike: cases whose room differs by no more are alike, and the first of them counts.
     """
 
     def verdict(case: Case) -> Verdict:
         found = verdict_of(limit, case.value.value)
         return Verdict.CAUTION if found is Verdict.FAIL and case.state.attitude in transient else found
 
-    worst = min(cases, key=lambda c: (verdict(c).rank, room(limit, c.value.value)))
-    found = verdict(worst)
+    found = min((verdict(c) for c in cases), key=lambda v: v.rank)
+    rooms = [room(limit, c.value.value) if verdict(c) is found else np.inf for c in cases]
+    worst = next(c for c, left in zip(cases, rooms, strict=True) if left <= min(rooms) + alike)
     low = limit.caution_below if found is not Verdict.FAIL or limit.fail_below is None else limit.fail_below
     high = limit.caution_above if found is not Verdict.FAIL or limit.fail_above is None else limit.fail_above
     low = limit.fail_below if low is None else low

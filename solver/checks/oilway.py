@@ -247,8 +247,16 @@ def _sooner(feed: Feed, answer: Solution, duty: int, before: float) -> Words:
     text = (
         "Before the first start prime it: pour oil into the inlet and crank without ignition until there is pressure. "
     )
-    runs = [name for name in _way(feed, answer, duty).edges if feed.circuit.edges[name].run is not None]
-    slowest = max(runs, key=lambda tag: volume(answer, tag) / abs(float(answer.flow(tag)[duty])))
+    takes = {
+        name: volume(answer, name) / abs(float(answer.flow(name)[duty]))
+        for name in _way(feed, answer, duty).edges
+        if name in answer.model.edges
+    }
+    slowest = max(takes, key=lambda name: takes[name])
+    owner = feed.circuit.edges[slowest].component
+    if owner is not None:
+        text += "For every start: a smaller {part}, which takes the longest, or thinner oil."
+        return words(text, part=owner.name)
     text += "For every start: a shorter {run}, which takes the longest"
     larger = next_size(feed, slowest)
     then = np.inf

@@ -137,7 +137,8 @@ def _untold(sump: Component, levels: Levels, names: list[str]) -> Finding:
 
 
 def _a_place(sump: Component) -> str:
-    return f'ports.pickup = {{ at = "x, y, z in" }} in [components.{sump.name}]'
+    unit = "in" if sump.system == "us" else "mm"
+    return f'ports.pickup = {{ at = "x, y, z {unit}" }} in [components.{sump.name}]'
 
 
 def _outside(body: Array, point: Array) -> float:

@@ -78,6 +78,13 @@ class Ill:
     bearing: float | None
     """Of what is downhill in the state that floods the most [rad]; None on level ground."""
 
+    @property
+    def without_pressure(self) -> Ill:
+        """The same with no more pressure in the crankcase than in the housing."""
+        over = np.minimum(self.drain.over, 0.0)
+        states = replace(self.states, over=np.minimum(self.states.over, 0.0))
+        return replace(self, drain=replace(self.drain, over=over), states=states)
+
 
 @dataclass(frozen=True)
 class Other:
@@ -142,7 +149,7 @@ def _with(ill: Ill, other: Other) -> Cure | None:
     if laid is None or not _works(laid, ill.states):
         return None
     what = "size" if other.stock is not None else "straight"
-    return Cure(what, 0.0, other.stock, other.straight, _tilt(laid, ill.bearing))
+    return Cure(what, 0.0, other.stock, other.straight, _tilt(ill, laid))
 
 
 def _first(ill: Ill, others: list[Other]) -> Cure | None:
@@ -193,7 +200,7 @@ def _proved(ill: Ill, other: Other, what: str, least: float) -> Cure | None:
             return None
         laid = _laid_with(ill, other, what, by)
         if laid is not None and _works(laid, ill.states):
-            return Cure(what, by, other.stock, other.straight, _tilt(laid, ill.bearing))
+            return Cure(what, by, other.stock, other.straight, _tilt(ill, laid))
     return None
 
 
@@ -215,7 +222,7 @@ def _turned(ill: Ill) -> Cure | None:
     """The housing turned about its shaft."""
     for angle, laid in with_housing_turned(ill.study, ill.drain):
         if _works(laid, ill.states):
-            return Cure("turn", angle, None, straight=False, tilt=_tilt(laid, ill.bearing))
+            return Cure("turn", angle, None, straight=False, tilt=_tilt(ill, laid))
     return None
 
 
@@ -231,7 +238,7 @@ def _calmer(ill: Ill) -> Cure | None:
         bears = _works(drain, replace(states, over=np.minimum(states.over, middle)))
         low, high = (middle, high) if bears else (low, middle)
     calm = replace(drain, over=np.minimum(drain.over, low))
-    return Cure("pressure", low, None, straight=False, tilt=_tilt(calm, ill.bearing))
+    return Cure("pressure", low, None, straight=False, tilt=_tilt(ill, calm))
 
 
 def _works(drain: Drain, states: States) -> bool:
@@ -239,7 +246,8 @@ def _works(drain: Drain, states: States) -> bool:
     return bool((drain.to_spare(states) >= 0).all())
 
 
-def _tilt(drain: Drain, bearing: float | None) -> float:
-    """The largest tilt toward a bearing, or the least of all four ways."""
-    bearings = list(WAYS.values()) if bearing is None else [bearing]
-    return float(safe_tilts(drain, np.array(bearings)).min())
+def _tilt(ill: Ill, drain: Drain) -> float:
+    """The largest tilt toward where it fails now, or the least of all four ways, under pressure as the ill one is."""
+    bearings = list(WAYS.values()) if ill.bearing is None else [ill.bearing]
+    pressed = replace(drain, over=np.minimum(drain.over, ill.drain.over))
+    return float(safe_tilts(pressed, np.array(bearings)).min())

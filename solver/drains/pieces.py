@@ -106,6 +106,11 @@ class DrainLine:
         return self.runs[i], float(station - start if self.forward[i] else end - station)
 
 
+def lies(made: Assembly) -> bool:
+    """Does a run lie as its points say, or nearly so? So does one of which only its ends are known."""
+    return not made.astray and (made.route is None or made.route.lacks <= HARDLY_FITS)
+
+
 def of_run(plan: Plan, made: Assembly, others: Mapping[str, Assembly], *, forward: bool) -> DrainLine:
     """One run as pieces, in the way that it flows."""
     tag, route = made.tag, made.route
@@ -113,7 +118,7 @@ def of_run(plan: Plan, made: Assembly, others: Mapping[str, Assembly], *, forwar
         raise UnknownInputError(
             f"where {tag} runs is not known", needs=f"the points of {tag} (via) and `at` of its two ports"
         )
-    if made.astray or route.lacks > HARDLY_FITS:
+    if not lies(made):
         raise UnknownInputError(f"{tag} cannot lie as its points say", needs=f"what run.radius/{tag} asks for first")
     first, last = route.held
     start, end = route.between_seats

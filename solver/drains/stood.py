@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from lines.finding import State
+from solver.drains.surface import TOUCHES
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -38,6 +39,20 @@ class Stood:
     def told(self) -> Booleans:
         """Which rows can be told, shape (rows,)."""
         return np.isfinite(self.clearance)
+
+    @property
+    def standing(self) -> Array:
+        """How far what fills the bore stays under the flooding point, shape (rows,) [m].
+
+        The `clearance` where it is flooded; inf where nothing fills it, so that oil only runs past.
+        """
+        found, down = self.surface, self.states.down
+        # Both ends of each piece, in the order in which the oil passes them.
+        level, crown = (np.stack(ends, axis=2).reshape(len(down), -1) for ends in (found.surface, found.crown))
+        full = level > crown + TOUCHES
+        first = np.take_along_axis(level, full.argmax(axis=1)[:, None], axis=1)[:, 0]
+        under = np.where(full.any(axis=1), -down @ self.drain.floods - first, np.inf)
+        return np.where(self.clearance < 0, self.clearance, under)
 
     @property
     def outlet(self) -> Array:

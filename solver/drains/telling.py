@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from lines.plan import Plan
     from solver.drains.drain import Drain
     from solver.drains.stood import Stood
+    from solver.drains.surface import States
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]
@@ -32,6 +34,8 @@ MOST_CURES = 6
 """More than so many ways to cure one thing nobody reads."""
 
 
+COUNTS = 0.005
+"""A height under this is not worth a word [m]."""
 LEVEL_GROUND = math.radians(1)
 """A vehicle that leans by less stands level."""
 
@@ -56,11 +60,23 @@ def why_it_floods(plan: Plan, stands: Stood, row: int) -> Words:
         "temperature": Quantity(float(drain.temperature[state.duty[0]]), "temperature"),
     }
     because, more = _BECAUSE[found](plan, stands, row)
+    lift = by_pressure(drain, state)
+    if found is not Cause.PRESSURE and lift > COUNTS:
+        because += "; {lifted} of that height is crankcase pressure"
+        because += "" if found is Cause.TOGETHER else ", {pressed} over the housing's"
+        pressed = Quantity(float(state.over[0]), "gas_drop")
+        more = more | {"lifted": Quantity(lift, "length"), "pressed": pressed}
     text = (
         f"In attitude {{attitude}} at {{duty}} oil stands {{over:up}} over {where_it_floods(drain)} and floods it: "
         + because
     )
     return Words(text + ".", facts | more)
+
+
+def by_pressure(drain: Drain, state: States) -> float:
+    """By how much crankcase pressure lifts what stands in a drain in one state [m]."""
+    calm = replace(state, over=np.minimum(state.over, 0.0))
+    return float(drain.clearance(calm)[0] - drain.clearance(state)[0])
 
 
 def _uphill(_plan: Plan, stands: Stood, row: int) -> tuple[str, Facts]:
@@ -222,10 +238,17 @@ def cure_words(study: Study, stands: Stood, row: int, *, lasting: bool) -> Words
     drain = stands.drain
     tilt, toward = (float(x) for x in leans(stands.states.gravity[row]))
     bearing = toward if tilt > LEVEL_GROUND else None
-    why = cause(drain, one(stands.states, row))
-    found = cures(Ill(study, drain, states, bearing), wider=why in {Cause.FLOW, Cause.TOGETHER})
+    state = one(stands.states, row)
+    wider = cause(drain, state) in {Cause.FLOW, Cause.TOGETHER}
+    ill = Ill(study, drain, states, bearing)
+    found, first, facts = cures(ill, wider=wider), "", dict[str, Quantity | str]()
+    if by_pressure(drain, state) > COUNTS and all(cure.what != "pressure" for cure in found):
+        first = "Bring the crankcase's pressure down before anything else: see breather.pressure. "
+        if not found:
+            found = cures(ill.without_pressure, wider=wider)
+            first += "With no more of it than in the housing, " if found else ""
     way = "every way" if bearing is None else f"with {_way(bearing)}"
-    texts, facts = [], dict[str, Quantity | str]()
+    texts = []
     for i, cure in enumerate(found[:MOST_CURES]):
         text, more = _cure(study.plan, drain, cure)
         for key, fact in more.items():
@@ -238,9 +261,11 @@ def cure_words(study: Study, stands: Stood, row: int, *, lasting: bool) -> Words
     facts |= pump.parts
     if not texts:
         facts["farthest"] = Quantity(FARTHEST, "length")
-        return Words(f"No move of either end by up to {{farthest}} and no wider hose is enough: fit {rather}.", facts)
+        text = f"{first}No move of either end by up to {{farthest}} and no wider hose is enough: fit {rather}."
+        return Words(text, facts)
     for_what = " wherever an attitude lasts" if lasting and not stands.lasts.all() else ""
-    return Words(f"One of these is enough{for_what}: " + "; ".join(texts) + f"; or {rather}.", facts)
+    enough = f"{'one' if first.endswith(', ') else 'One'} of these is enough{for_what}: "
+    return Words(first + enough + "; ".join(texts) + f"; or {rather}.", facts)
 
 
 def _way(bearing: float) -> str:

@@ -322,6 +322,24 @@ def test_a_label_keeps_off_lines_and_other_labels():
     assert all(label.y > 51 or label.y + 7 < 49 for label in placed)
 
 
+@pytest.mark.parametrize("place", [(-15.0, 50.0), (215.0, 50.0), (100.0, -15.0), (100.0, 115.0)])
+def test_a_label_of_what_lies_beside_the_frame_stands_within_it(place):
+    room = Room(200, 100)
+    for x in range(0, 200, 40):
+        room.keep(x, 0, 30, 100)
+    label = room.place([place], 9, 7)
+    assert 0 <= label.x <= 191
+    assert 0 <= label.y <= 93
+
+
+@pytest.mark.parametrize("shift", [-3, -1, 0, 1, 3])
+@pytest.mark.parametrize("end", [0, -60])
+def test_zero_may_lie_at_an_edge_of_a_view(studied, end, shift):
+    made = studied({"F1": (at(shift - end, 0, 20), at(shift - end - 60, 0, 20), STRAIGHT | {"via": []})})
+    for paper in PAPERS:
+        assert drawings(vehicle(made), "us", *room_of(paper))
+
+
 def test_a_label_that_finds_no_clear_place_is_left_out_where_that_is_asked():
     room = Room(60, 20)
     room.keep(0, 0, 60, 20)

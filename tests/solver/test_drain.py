@@ -123,11 +123,19 @@ def test_a_steep_drain_passes_everywhere(tmp_path):
 
 
 def test_its_flattest_piece_decides_however_steep_the_rest(tmp_path):
-    # 100 mm plumb, then 100 forward and 5 down, atan(0.05) = 2.9 deg, then plumb again.
-    via = [(0, 0, -100), (100, 0, -105)]
-    found = judged(tmp_path, {}, via=via, bung=(100.0, 0.0, -200.0))
+    # Half a metre plumb, then 500 forward and 25 down, atan(0.05) = 2.9 deg, then plumb again.
+    via = [(0, 0, -500), (500, 0, -525)]
+    found = judged(tmp_path, {}, via=via, bung=(500.0, 0.0, -1000.0))
     assert np.degrees(found.value.value) == pytest.approx(2.86, abs=0.01)
     assert found.worst.station == "piece 2 of 3 from turbo.drain"
+
+
+def test_a_run_that_cannot_lie_as_its_points_say_is_not_judged_by_them(tmp_path):
+    # A hose of this size does not turn twice within 100 mm.
+    via = [(0, 0, -100), (100, 0, -105)]
+    found = judged(tmp_path, {}, via=via, bung=(100.0, 0.0, -200.0))
+    assert found.verdict is Verdict.UNCHECKED
+    assert found.needs == "what run.radius/D1 asks for first"
 
 
 def test_a_dip_fails_on_the_level(tmp_path):

@@ -218,6 +218,11 @@ def test_a_journal_bearing_behind_1_mm_starves_at_a_hot_idle_of_25_psi(tmp_path)
     low, top = said_psi(change)
     assert [low, top] == pytest.approx([psi(without)["idle"], psi(without)["red_line"]], rel=0.15)
     assert low < psi(without)["idle"]
+    # The least bore that is enough for it, by drills of 0.05 mm: one less is not.
+    bore = float(re.search(r"or bore it to ([\d.]+) mm", change)[1])
+    least = {b: judged(feed_plan(tmp_path, JOURNAL, between=[jet(f"{b:.2f} mm")])) for b in (bore - 0.05, bore)}
+    assert [found.verdict is Verdict.FAIL for found in least.values()] == [True, False]
+    assert "look at drain.surface" in change
 
 
 def test_a_cure_that_still_falls_short_says_so(tmp_path):

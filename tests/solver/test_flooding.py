@@ -1,6 +1,7 @@
 """Drains of whole plans that flood, each for one reason: named by place and attitude, and cured by what is said."""
 
 import dataclasses
+import math
 
 import numpy as np
 import pytest
@@ -300,11 +301,69 @@ def test_a_turbocharger_that_is_fed_and_has_no_drain_fails(tmp_path):
 
 def test_a_higher_bung_keeps_its_end_clear_in_every_attitude(tmp_path):
     attitudes = CLIMB | {"left": {"left_low": "40 %"}}
-    plan = plan_of(tmp_path, **COVERED, attitudes=attitudes)
-    (more,) = (part.value for part in judged(plan, flooding.outlet).change.parts.values())
+    high = COVERED | {"outlet": (0.0, 0.0, 700.0)}
+    plan = plan_of(tmp_path, **high, attitudes=attitudes)
+    told = judged(plan, flooding.outlet).change
+    more, fall = (told.parts[key].value for key in ("more", "fall"))
     x, y, z = COVERED["bung"]
-    raised = COVERED | {"bung": (x, y, z + 1e3 * more + 0.1)}
+    way = np.subtract((x, y, z + 1e3 * more), 1e3 * np.array(plan.components["turbo"].ports["drain"].at))
+    assert math.sin(fall) == pytest.approx(-way[2] / np.linalg.norm(way))
+    raised = high | {"bung": (x, y, z + 1e3 * more + 0.1)}
     assert judged(plan_of(tmp_path, **raised, attitudes=attitudes), flooding.outlet).verdict is Verdict.PASS
+
+
+def test_a_bung_that_would_have_to_lie_over_the_turbocharger_is_none(tmp_path):
+    # 400 mm behind the middle of the oil, which a climb of 60 % lifts there by 240 mm over an outlet 20 mm lower.
+    low = {"outlet": (-400.0, 0.0, 250.0), "bung": (-400.0, 200.0, 160.0)}
+    said = judged(plan_of(tmp_path, **low, attitudes=CLIMB), flooding.outlet).change.say("metric")
+    assert said.startswith("No bung: ")
+    assert "over the turbocharger's outlet" in said
+
+
+def test_what_crankcase_pressure_lifts_is_told_whatever_else_floods_it_and_comes_first(tmp_path):
+    plan = plan_of(tmp_path, **DIP, sump=BOX | {"crankcase": "8 kPa"})
+    made, stands, row = worst(plan)
+    drain = stands.drain
+    calm = stood(plan, dataclasses.replace(drain, over=np.zeros(len(drain.over))))
+    lift = calm.clearance[row] - stands.clearance[row]
+    # The pressure over the specific weight of the foam that it lifts.
+    duty = int(stands.states.duty[row])
+    weight = float(drain.foams[0].density[duty]) * np.linalg.norm(stands.states.gravity[row])
+    assert lift == pytest.approx(8000 / weight, rel=0.02)
+    found = judged(plan)
+    assert f"{1e3 * lift:.0f} mm of that height is crankcase pressure" in found.why.say("metric")
+    said = found.change.say("metric")
+    assert "see breather.pressure" in said or "crankcase pressure no more than" in said
+    assert made.plan is plan
+
+
+def test_a_low_in_the_metal_of_an_end_is_not_lifted_by_a_clamp(tmp_path):
+    # An elbow that leads off level from an outlet that points down, on a slope: its own leg is the low.
+    right = {"right": {"right_low": "40 %"}}
+    ports = {"feed": {"at": "0, 0, 550 mm"}, "drain": {"at": "0, 0, 470 mm", "points": "down", "thread": "flare37 -10"}}
+    bung = {"drain": {"at": "0, 700, 380 mm", "points": "right", "thread": "flare37 -10"}}
+    ends = {"ends": ["90 deg", "straight"]}
+    way = {"runs": {"D1": run("turbo.drain", "sump.drain", "ptfe-braid -10", circuit="drain", via=[], **ends)}}
+    plan = plan_of(tmp_path, turbo={"ports": ports}, sump=BOX | {"ports": bung}, attitudes=right, **way)
+    found = judged(plan, filling.dips)
+    assert found.verdict is not Verdict.PASS
+    assert "in the metal of its end at turbo.drain" in found.change.say("metric")
+
+
+def test_of_states_that_run_past_the_outlet_alike_the_one_that_stands_highest_is_the_worst(tmp_path):
+    # An outlet that points straight down, its end under the oil; a pressure at one duty lifts what stands over that.
+    facts = {"crankcase": {"hot": "0 kPa", "cold": "0.8 kPa"}}
+    temperature = {"hot": "110 C", "cold": "109 C"}
+    plan = plan_of(tmp_path, bung=(0.0, 0.0, 100.0), sump=BOX | facts, temperature=temperature)
+    made = study(plan)
+    stands = stood(plan, made.drains["turbo"])
+    assert (stands.clearance >= 0).all()
+    assert np.ptp(stands.clearance) < flooding.FILM
+    assert np.ptp(stands.standing) > 0.05
+    found = judged(plan)
+    assert found.worst.duty == "cold"
+    under = f"{math.floor(1e3 * stands.standing.min())} mm under the middle of the outlet"
+    assert under in found.why.say("metric")
 
 
 def test_the_wider_hose_that_a_steep_length_asks_for_brings_it_within_its_limit(tmp_path):

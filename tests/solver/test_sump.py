@@ -247,6 +247,7 @@ def test_half_a_box_says_which_corner_it_lacks(tmp_path):
     told = oil_in(sump(tmp_path, corner="0, 0, 0 mm", **MARKS)).levels(TILTED)
     assert np.isnan(told.heights).tolist() == [False, True]
     assert told.why.endswith("no opposite")
+    assert told.needs == 'opposite in [components.pan]: "x, y, z mm", the corner across the box'
 
 
 def test_without_marks_the_volume_is_that_of_the_full_one(tmp_path):
@@ -285,7 +286,9 @@ def test_what_it_asks_for_is_said_in_the_plans_own_units(tmp_path):
         'surface in [components.pan]: { full = "410 mm", low = "380 mm" }, the vehicle level and the engine running'
     )
     boxless = oil_in(sump(tmp_path, **MARKS)).needs
-    assert boxless.startswith('corner = "510, -200, 300 mm" and opposite = "860, 200, 460 mm" in [components.pan], or ')
+    assert boxless.startswith(
+        'corner and opposite in [components.pan], as corner = "510, -200, 300 mm" and opposite = "860, 200, 460 mm"; '
+    )
     assert 'areas in [components.pan]: [{ corner = "510, -200, 300 mm", opposite =' in boxless
 
 
