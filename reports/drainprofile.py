@@ -171,7 +171,7 @@ def facts(plan: Plan, drain: Drain, state: DrainState, drop: str) -> tuple[tuple
     """The state that a drain is in, and what runs in it."""
     system, duty = plan.system, list(plan.duties).index(state.duty)
     oil, foam = drain.oil_flow[duty], drain.foams[0].flow[duty]
-    end = drain.foams[-1].flow[duty]
+    end, over = drain.foams[-1].flow[duty], float(drain.over[duty])
     gas = f"{100 * (1 - oil / foam):.0f} % gas"
 
     def flow(value: float) -> str:
@@ -186,6 +186,7 @@ def facts(plan: Plan, drain: Drain, state: DrainState, drop: str) -> tuple[tuple
         ("oil", f"{warm}, {flow(oil)}"),
         ("foam", f"{flow(foam)}, {gas}"),
         *((("at its end", flow(end)),) if end > foam * 1.001 else ()),
+        *((("crankcase", f"{show(Quantity(over, 'gas_drop'), system)} over housing"),) if over > 0 else ()),
     )
 
 
