@@ -96,7 +96,7 @@ def judge(
         change: what to do about it.
         grades: of what the values rest on.
         transient: attitudes in which a fail only cautions.
-        alike: cases whose room differs by no more are alike, and the first of them counts.
+        alike: cases whose room differs by no more [SI] are alike, and the first of them counts.
     """
 
     def verdict(case: Case) -> Verdict:
