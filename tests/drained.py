@@ -3,6 +3,7 @@
 import itertools
 
 import numpy as np
+from scipy.optimize import minimize_scalar
 
 from catalogs.grades import Grade
 from solver.drains.drain import Drain
@@ -35,7 +36,9 @@ def line(points, bore=0.0127, *, step=0.025, roughness=1e-6):
     )
 
 
-def drain(points, *, flow=1e-5, density=850.0, viscosity=0.010, over=0.0, oil=None, bore=0.0127, floods=None, **facts):
+def drain(
+    points, *, flow=1e-5, density=850.0, viscosity=0.010, over=0.0, oil=None, bore=0.0127, floods=None, gas=0.0, **facts
+):
     """A drain of one duty, or of as many as `flow` has."""
     flow, viscosity = np.broadcast_arrays(np.atleast_1d(flow).astype(float), np.atleast_1d(viscosity).astype(float))
     made = line(points, bore, **facts)
@@ -45,7 +48,7 @@ def drain(points, *, flow=1e-5, density=850.0, viscosity=0.010, over=0.0, oil=No
         stock="ptfe-braid -10",
         oil_flow=flow / 2,
         known=tuple(range(len(flow))),
-        foams=(Foam(flow, np.full(len(flow), density), viscosity),),
+        foams=(Foam(flow, np.full(len(flow), density), viscosity, np.full(len(flow), gas)),),
         temperature=np.linspace(380.0, 280.0, len(flow)),
         cold=np.linspace(380.0, 280.0, len(flow)) < 333.15,
         over=np.full(len(flow), over),
@@ -73,3 +76,17 @@ def states(down, *, over=0.0, oil=-np.inf, size=G, duty=0):
 def slope_that_fills(flow, density, viscosity, bore):
     """Sine of the fall at which a laminar flow just fills a bore: Hagen-Poiseuille."""
     return 128 * viscosity * flow / (np.pi * density * G * bore**4)
+
+
+def least_energy(flow, bore, cosine):
+    """Least head over the invert [m] with which a flow goes by a bore part full that falls at an angle of this cosine.
+
+    Depth and velocity head, y cos s + v^2/2g, the least over all depths: Chow, Open-Channel Hydraulics, 1959, section
+    3-3, from memory.
+    """
+
+    def head(half):
+        area = bore**2 / 4 * (half - np.sin(half) * np.cos(half))
+        return bore / 2 * (1 - np.cos(half)) * cosine + (flow / area) ** 2 / (2 * G)
+
+    return float(minimize_scalar(head, bounds=(0.05, np.pi), method="bounded", options={"xatol": 1e-10}).fun)

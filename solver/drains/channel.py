@@ -95,6 +95,31 @@ class Channel:
         ratio = self.flow[duty] ** 2 / (np.maximum(press, 1e-9) * self.bore**5)
         return np.asarray(np.interp(np.log(ratio), *_critical_table()))
 
+    def pool(self, press: Array, duty: Integers) -> Array:
+        """How high a still pool stands over the invert of a place of critical flow that it runs off by, over bore [-].
+
+        The depth there and the head of its velocity, A/2T; where the bore would be all but full, no more than the full
+        bore and the head of the velocity in that.
+
+        Args:
+            press: g cos s [m/s2], over 0, any shape.
+            duty: number of the duty of each, of the same shape.
+        """
+        depth = self.critical(press, duty)
+        full = self.energy(np.ones_like(depth), press, duty)
+        return np.minimum(depth + np.pi / 16.0 * self.share(depth) / np.sqrt(depth * (1.0 - depth)), full)
+
+    def energy(self, depth: Array, press: Array, duty: Integers) -> Array:
+        """Head over the invert of a stream of a depth, with that of its velocity, over bore [-].
+
+        Args:
+            depth: over the bore [-], any shape.
+            press: g cos s [m/s2], over 0, of the same shape.
+            duty: number of the duty of each, of the same shape.
+        """
+        speed = self.flow[duty] / (self.share(depth) * self.area)
+        return np.asarray(depth + speed**2 / (2.0 * np.maximum(press, 1e-9) * self.bore))
+
     def slope_at(self, depth: Array, duty: Integers) -> Array:
         """What friction draws at a depth over the bore [m/s2]: that of the full bore at a depth of 1."""
         wanted = np.clip(depth, DEPTHS[0], 1.0) + 2.0 * duty
@@ -131,7 +156,9 @@ class Channel:
 
 def _critical_table() -> tuple[Array, Array]:
     """ln(q^2 / (g cos s D^5)) of critical flow, and its depth over the bore."""
-    depth = np.concatenate([np.geomspace(1e-4, 0.1, 160), np.linspace(0.1, 0.9999, 400)[1:]])
+    # Close where the surface closes, in which the pool before it grows fast.
+    rest = [np.linspace(0.1, 0.9, 300)[1:], 1.0 - np.geomspace(0.1, 1e-4, 160)[1:]]
+    depth = np.concatenate([np.geomspace(1e-4, 0.1, 160), *rest])
     area = segment(depth)[0] * np.pi / 4.0
     width = 2.0 * np.sqrt(depth * (1.0 - depth))
     return np.log(area**3 / width), depth

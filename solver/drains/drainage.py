@@ -178,11 +178,11 @@ def _foam(
 def _together(parts: list[Foam]) -> Foam:
     """Foams that run together: of each figure the mean by flow; none where one of them is not known."""
     flows = np.maximum(np.nan_to_num(np.stack([part.flow for part in parts])), LEAST)
-    density, viscosity = (
+    density, viscosity, gas = (
         np.sum([getattr(p, of) * flow for p, flow in zip(parts, flows, strict=True)], axis=0) / flows.sum(axis=0)
-        for of in ("density", "viscosity")
+        for of in ("density", "viscosity", "gas")
     )
-    return Foam(flows.sum(axis=0), density, viscosity)
+    return Foam(flows.sum(axis=0), density, viscosity, gas)
 
 
 def _grades(component: Component) -> list[Grade]:

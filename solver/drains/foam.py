@@ -31,6 +31,8 @@ class Foam:
     """[kg/m3]"""
     viscosity: Array
     """Dynamic [Pa s]."""
+    gas: Array
+    """Share of gas in its volume [-]."""
 
 
 def foam(flow: Array, density: Array, viscosity: Array, gas: Array) -> Foam:
@@ -48,4 +50,4 @@ def foam(flow: Array, density: Array, viscosity: Array, gas: Array) -> Foam:
     ([4e-05], [425.0], [0.02])
     """
     oil = 1.0 - gas
-    return Foam(flow / oil, density * oil, viscosity / oil)
+    return Foam(flow / oil, density * oil, viscosity / oil, gas)

@@ -40,9 +40,11 @@ class Level:
     def rise(self, carried: Array, still: Array) -> None:
         self.carried, self.still = self.carried + carried, self.still + still
 
-    def at_least(self, height: Array) -> None:
+    def at_least(self, height: Array, still: Array | None = None) -> None:
+        """Raise it to a height [m], and what shuts a bore to that or to another."""
         self.lifted = np.where(height > self.carried, -1, self.lifted)
-        self.carried, self.still = np.maximum(self.carried, height), np.maximum(self.still, height)
+        self.carried = np.maximum(self.carried, height)
+        self.still = np.maximum(self.still, height if still is None else still)
 
     def sink(self, invert: Array, within: Array) -> None:
         """Down to the invert what stands over it by no more than this [m]."""

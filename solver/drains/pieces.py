@@ -141,10 +141,12 @@ def of_run(plan: Plan, made: Assembly, others: Mapping[str, Assembly], *, forwar
     )
     points = np.concatenate([heads[0], hose[0], heads[1][::-1]])
     bore = np.concatenate([np.full(len(heads[0]), bores[0]), bore, np.full(len(heads[1]), bores[1])])
-    mouths = len(heads[0]), len(heads[0]) + len(hose[0]) - 1
+    # The last piece before each change of bore, between an end's metal and its hose.
+    collars = (middles < first.inside).sum(), (middles <= route.line.length - last.inside).sum()
+    mouths = tuple(max(len(heads[0]) + int(count) - 1, 0) for count in collars)
     fittings = [
         Fitting(
-            _after(part, made, mouths, stations, len(heads[0]), start),
+            _after(part, made, (mouths[0], mouths[1]), stations, len(heads[0]), start),
             part.name,
             0,
             part.viscous,
@@ -174,7 +176,7 @@ def _after(part: Part, made: Assembly, mouths: tuple[int, int], stations: Array,
     if part.name.endswith(f" at {made.run.start}"):
         return mouths[0]
     if part.name.endswith(f" at {made.run.end}"):
-        return mouths[1] - 1
+        return mouths[1]
     number = int(part.name.removeprefix("bend "))
     assert made.bends is not None
     return before + int(np.searchsorted(stations, made.bends[number - 1].middle - start)) - 1

@@ -221,10 +221,10 @@ def loss(line: DrainLine, foams: Sequence[Foam], oil: Sequence[Array], ratio: Ar
     total = np.zeros(ratio.shape)
     for i, (foam, share) in enumerate(zip(foams, oil, strict=True)):
         by = grown(share, ratio).reshape(-1, 1)
-        here = Foam(
-            *(np.broadcast_to(x, ratio.shape).reshape(-1, 1) for x in (foam.flow, foam.density, foam.viscosity))
+        flow, density, viscosity, oil_in_it = (
+            np.broadcast_to(x, ratio.shape).reshape(-1, 1) for x in (foam.flow, foam.density, foam.viscosity, share)
         )
-        here = Foam(here.flow * by, here.density / by, here.viscosity * by)
+        here = Foam(flow * by, density / by, viscosity * by, 1.0 - oil_in_it / by)
         total += _of_run(line, i, here).reshape(ratio.shape)
     return total
 

@@ -5,17 +5,21 @@ sump's oil or at the depth of a free outfall, the lesser of that of even flow an
 upstream it is
 
 - no less than even flow's depth where the bore falls; a bore that its flow fills counts as full;
-- no less than the critical depth at the inlet, over a crest and where the bore narrows: there a stream passes from slow
-  to fast. In a length steeper than `STEEP` no depth across the bore means anything: it is judged by its Froude number
-  instead;
+- at the inlet, over a crest and where the bore narrows, where a stream passes from slow to fast, no less than a still
+  pool needs to run off there: the critical depth and the head of its velocity; not at a neck that even flow comes to
+  with more than that. Into a length steeper than `STEEP` no depth across the bore means anything: it is judged by its
+  Froude number instead;
 - raised by friction at its own depth, by that of the full bore where it runs full or does not fall;
 - raised by what a fitting loses at the velocity there, at most that of critical flow; not in a steep length that runs
   part full;
 - raised by what crankcase pressure is over the housing's, upstream of each place where oil shuts the bore: its end
   under the sump's oil, a dip, a length that runs full or does not fall, not what a fitting raises in a stream that runs
-  part full; never lowered. No column bears that pressure twice, but each bears all of it: gas that is caught between
-  two comes to the crankcase's pressure, as foam brings more of it until it goes out below. A column of several foams
-  rises as if all of it were the lightest.
+  part full; never lowered. No column bears that pressure twice, but each bears all of it, as if gas that is caught
+  between two came to the crankcase's pressure. (It may come to more, by what the lower one stands: not counted; a dip
+  that shuts the bore fails by itself.) A column of several foams rises as if all of it were the lightest.
+
+Foam in an end that the sump's oil covers is lighter than that oil: over the crown it stands as much higher as it has
+gas.
 
 So a dip fills to its rim. The surface is what is carried, or the depth that the bore's own fall gives, whichever is the
 higher. A length that does not fall counts as full: it is shut, and shown full, but it raises nothing above it by more
@@ -34,7 +38,7 @@ from solver.drains.channel import Channel
 from solver.drains.level import Level
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     import numpy.typing as npt
 
@@ -147,39 +151,90 @@ def surface(line: DrainLine, foams: Sequence[Foam], states: States, points: Arra
         normal[:, mine] = np.where(falls[:, mine], channel.normal(size[:, None] * fall[:, mine], duty[:, mine]), 1.0)
         froude[:, mine] = channel.froude(size[:, None], duty[:, mine])
     flat = np.abs(fall) < STEEP
-    entry = _at(kinds, which, _entries(line, falls) & flat, size, across, duty)
-    crest = _at(kinds, which, _crests(falls) & flat, size, across, duty)
+    press, ends = size[:, None] * across, np.zeros_like(flat)
+    ends[:, [0, -1]] = flat[:, [0, -1]]
+    entry = _at(Channel.pool, (kinds, which), _entries(line, falls) & flat, press, duty)
+    entry[:, 1:] *= ~_passes(kinds, which, normal, press, duty, (2.0 * half, entry))
+    crest = _at(Channel.pool, (kinds, which), _crests(falls) & flat, press, duty)
+    drawn = _at(Channel.critical, (kinds, which), ends, press, duty)
     lightest = np.minimum.accumulate(np.stack([foam.density for foam in foams]))[line.run][:, states.duty]
     lift = np.maximum(states.over, 0.0) / (lightest * size)
     march = _March(
-        line, kinds, which, states, size, length, 2.0 * half, invert, crown, fall, normal, entry, crest, lift
+        line,
+        kinds,
+        which,
+        states,
+        size,
+        length,
+        2.0 * half,
+        invert,
+        crown,
+        fall,
+        normal,
+        entry,
+        crest,
+        drawn[:, -1],
+        np.where(falls[:, 0], drawn[:, 0], 0.0),
+        lift,
     )
     return march.up(froude)
 
 
 def _entries(line: DrainLine, falls: Booleans) -> Booleans:
-    """The pieces at whose upper end a stream passes from slow to fast: the first if it falls, and every neck."""
+    """The pieces at whose upper end a stream passes from slow to fast.
+
+    The first if it falls, every neck, and one that falls behind one that does not.
+    """
     found = np.zeros_like(falls)
     found[:, 0] = falls[:, 0]
-    found[:, 1:] = np.diff(line.bore) < 0
+    found[:, 1:] = (np.diff(line.bore) < 0) | (~falls[:, :-1] & falls[:, 1:])
     return found
 
 
+def _passes(
+    kinds: list[Channel], which: Integers, normal: Array, press: Array, duty: Integers, pools: tuple[Array, Array]
+) -> Booleans:
+    """Does even flow come to the upper end of each piece but the first with more head than the pool there has?
+
+    Args:
+        kinds: bores with their foam.
+        which: the number of that of each piece.
+        normal: depth of even flow over the bore [-], shape (states, pieces).
+        press: g cos s [m/s2], likewise.
+        duty: number of the duty, likewise.
+        pools: the height of the bore [m] and that of the pool at the upper end of each piece over it [-], likewise.
+    """
+    high, pool = pools
+    head = np.empty_like(normal)
+    for k, channel in enumerate(kinds):
+        mine = which == k
+        head[:, mine] = channel.energy(normal[:, mine], press[:, mine], duty[:, mine])
+    comes = np.where(normal < 1.0, head * high, 0.0)[:, :-1]
+    return np.asarray(comes >= (pool * high)[:, 1:])
+
+
 def _crests(falls: Booleans) -> Booleans:
-    """The pieces at whose lower end it does so: the last, and one that does not fall before one that does."""
+    """The pieces at whose lower end it does so: one that does not fall before one that does."""
     found = np.zeros_like(falls)
-    found[:, -1] = True
     found[:, :-1] = ~falls[:, :-1] & falls[:, 1:]
     return found
 
 
-def _at(kinds: list[Channel], which: Integers, wanted: Booleans, size: Array, across: Array, duty: Integers) -> Array:
-    """Critical depth over the bore where it is wanted, else 0, shape (states, pieces)."""
+def _at(
+    deep: Callable[[Channel, Array, Integers], Array],
+    bores: tuple[list[Channel], Integers],
+    wanted: Booleans,
+    press: Array,
+    duty: Integers,
+) -> Array:
+    """A depth over the bore that goes by how the stream presses on the bed, where it is wanted, else 0.
+
+    Shape (states, pieces).
+    """
     found = np.zeros(wanted.shape)
-    for k, channel in enumerate(kinds):
-        here = wanted & (which == k)
-        row, _ = np.nonzero(here)
-        found[here] = channel.critical(size[row] * across[here], duty[here])
+    for k, channel in enumerate(bores[0]):
+        here = wanted & (bores[1] == k)
+        found[here] = deep(channel, press[here], duty[here])
     return found
 
 
@@ -200,10 +255,13 @@ class _March:
     fall: Array
     normal: Array
     entry: Array
-    """Critical depth over the bore at the upper end of each piece where a stream enters or is necked down, else 0."""
+    """Of the pool over the bore at the upper end of each piece where a stream enters or is necked down, else 0."""
     crest: Array
-    """The same at the lower end of each piece, over a crest or at the drain's end."""
-
+    """The same at the lower end of each piece before a crest."""
+    outfall: Array
+    """Critical depth over the bore at the drain's end, shape (states,); 0 where it is steep."""
+    mouth: Array
+    """The same at its inlet: the pool before it draws down to that, so that gas goes in over it."""
     lift: Array
     """Rise of what stands over a seal in each piece, by crankcase pressure over the housing's, shape (pieces, states)
     [m]."""
@@ -215,29 +273,40 @@ class _March:
     def up(self, froude: Array) -> Surface:
         last = self.line.bore.size - 1
         runs_full = self.falls & (self.normal >= 1.0)
-        free = np.where(self.falls[:, last], np.minimum(self.normal[:, last], self.crest[:, last]), self.crest[:, last])
+        free = np.where(self.falls[:, last], np.minimum(self.normal[:, last], self.outfall), self.outfall)
         low = np.where(runs_full[:, last], 1.0, free)
-        level = Level.at(np.maximum(self.invert[1][:, last] + low * self.high[:, last], self.states.oil))
-        # Across a steep length no depth means anything, and what does not fall has none but its crest's.
-        even = np.where(self.falls & ((self.fall < STEEP) | runs_full), self.normal, 0.0)
+        level = Level.at(np.maximum(self.invert[1][:, last] + low * self.high[:, last], self._stood()))
+        # What does not fall has no depth but its crest's.
+        even = np.where(self.falls, self.normal, 0.0)
         levels = np.empty_like(self.fall), np.empty_like(self.fall)
         shut = np.empty(self.fall.shape, dtype=bool)
         for k in range(last, -1, -1):
+            for fitting in (f for f in self.line.fittings if f.after == k):
+                lost = self._lost(fitting, k, level.carried)
+                level.rise(lost, np.where(self._shuts(level, k, 1), lost, 0.0))
             if k < last:
-                for fitting in (f for f in self.line.fittings if f.after == k):
-                    lost = self._lost(fitting, k, level.carried)
-                    level.rise(lost, np.where(self._shuts(level, k, 1), lost, 0.0))
                 level.at_least(self.invert[1][:, k] + np.maximum(even[:, k], self.crest[:, k]) * self.high[:, k])
             level.seal(self._shuts(level, k, 1), self.lift[k], k)
             levels[1][:, k] = self._with_own(level.carried, even, k, 1)
             self._through(level, k)
-            level.at_least(self.invert[0][:, k] + np.maximum(even[:, k], self.entry[:, k]) * self.high[:, k])
+            enters = (
+                np.maximum(even[:, k], self.entry[:, k]),
+                np.maximum(even[:, k], self.mouth if k == 0 else self.entry[:, k]),
+            )
+            level.at_least(*(self.invert[0][:, k] + deep * self.high[:, k] for deep in enters))
             level.seal(self._shuts(level, k, 0), self.lift[k], k)
             levels[0][:, k], shut[:, k] = self._with_own(level.carried, even, k, 0), level.sealed
         covered = self.states.oil > self.crown[1][:, last] + TOUCHES
         return Surface(
             self.fall, self.normal, _pair(self.invert), _pair(self.crown), levels, shut, froude, covered, level.lifted
         )
+
+    def _stood(self) -> Array:
+        """How high foam stands in the drain's end by the sump's oil alone [m]."""
+        crown = self.crown[1][:, -1]
+        gas = self.kinds[int(self.which[-1])].foam.gas[self.states.duty]
+        over = np.maximum(self.states.oil - crown, 0.0)
+        return np.asarray(np.minimum(self.states.oil, crown) + over / (1.0 - gas))
 
     def _with_own(self, carried: Array, even: Array, k: int, end: int) -> Array:
         """What is carried, or the depth of a piece's own fall: full where it does not fall."""

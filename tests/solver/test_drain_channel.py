@@ -15,7 +15,7 @@ G = 9.80665
 def channel(flow, bore=0.0127, density=850.0, viscosity=0.05, roughness=0.0):
     flow = np.atleast_1d(np.asarray(flow, dtype=float))
     full = np.full(len(flow), 1.0)
-    return Channel(bore, roughness, Foam(flow, density * full, viscosity * full))
+    return Channel(bore, roughness, Foam(flow, density * full, viscosity * full, 0.0 * full))
 
 
 def half_full(density, viscosity, bore, sine):

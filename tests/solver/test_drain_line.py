@@ -13,6 +13,8 @@ from solver.checks import filling, flooding
 from solver.drains import relaid
 from solver.drains.causes import Cause, cause
 from solver.drains.cures import Ill, cures
+from solver.drains.drainage import drains
+from solver.drains.pieces import Fitting
 from solver.drains.stood import stood
 from solver.drains.surface import one
 from solver.study import study
@@ -243,3 +245,39 @@ def test_several_things_together_speak_of_pressure_only_where_there_is_some(tmp_
     assert cause(stands.drain, one(stands.states, row)) is Cause.TOGETHER
     (found,) = flooding.surface(study(plan))
     assert "crankcase pressure" not in found.why.say("metric").partition("As far as")[0]
+
+
+def test_a_duty_whose_feed_has_no_answer_is_not_known(tmp_path):
+    plan = plan_of(tmp_path)
+    made = study(plan)
+    answers = dict(made.solutions)
+    answers["oil"] = dataclasses.replace(answers["oil"], reasons={"cold": "for the test"})
+    found = drains(plan, made.circuits, made.assemblies, answers)["turbo"]
+    assert [list(plan.duties)[i] for i in found.known] == ["hot"]
+
+
+def test_a_fitting_of_a_wider_bore_loses_less_by_its_velocity():
+    # A laminar loss goes with 1/d^3 at one flow, an inertial one with 1/d^4.
+    wide = Fitting(0, "elbow", 0, 8.0, 16.0).wider(2.0)
+    assert (wide.viscous, wide.inertial) == (1.0, 1.0)
+
+
+def test_drawn_up_from_the_sump_its_fittings_sit_at_the_same_places(tmp_path):
+    way = {"thread": "flare37 -10", "outlet": (0.0, 0.0, 600.0), "bung": (300.0, 0.0, 200.0)}
+    turned = {"D1": run("sump.drain", "turbo.drain", "ptfe-braid -10", circuit="drain", via=["150, 100, 400 mm"])}
+    down = study(plan_of(tmp_path, **way, via=[(150, 100, 400)])).drains["turbo"].line
+    up = study(plan_of(tmp_path, **way, runs=turned)).drains["turbo"].line
+    one, two = ({f.name: line.points[f.after + 1] for f in line.fittings if " at " in f.name} for line in (down, up))
+    assert one.keys() == two.keys()
+    assert len(one) >= 2
+    for name in one:
+        assert one[name] == pytest.approx(two[name], abs=2e-5)
+
+
+def test_an_ends_loss_sits_where_its_metal_meets_the_hose(tmp_path):
+    way = {"thread": "flare37 -10", "outlet": (0.0, 0.0, 600.0), "bung": (300.0, 0.0, 200.0)}
+    line = study(plan_of(tmp_path, **way)).drains["turbo"].line
+    ends = {f.name.rpartition(" at ")[2]: f.after for f in line.fittings if f.name.startswith("bore of the end")}
+    bore = line.bore
+    assert bore[ends["turbo.drain"]] < bore[ends["turbo.drain"] + 1]
+    assert bore[ends["sump.drain"]] > bore[ends["sump.drain"] + 1]

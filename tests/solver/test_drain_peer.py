@@ -1,5 +1,6 @@
 """The oil's surface in a drain against the same rules written down plainly, by the roots and friction of libraries."""
 
+import dataclasses
 import functools
 import itertools
 from pathlib import Path
@@ -16,6 +17,7 @@ from turbocharged import plan_of
 from lines.reading import read_plan
 from lines.states import leaning
 from solver.drains.causes import Seal, seal
+from solver.drains.pieces import Fitting
 from solver.study import study
 
 LONG_TRAVEL = Path(__file__).parents[2] / "lines" / "examples" / "long-travel" / "plan.toml"
@@ -59,10 +61,20 @@ powers = st.floats(-8, -4)
     viscosity=st.floats(np.log10(0.003), np.log10(2)).map(lambda p: 10.0**p),
     oil=st.none() | st.floats(-0.2, 0.3),
     over=st.sampled_from([0.0, -500.0, 300.0, 2500.0]),
+    gas=st.sampled_from([0.0, 0.5, 0.7]),
+    lost=st.lists(st.tuples(st.floats(0, 1), st.floats(0, 3), st.floats(0, 3)), max_size=3),
+    step=st.sampled_from([0.025, 0.004]),
 )
-def test_a_random_drain_stands_as_the_plain_one_does(way, tilt, bearing, flow, viscosity, oil, over):
+def test_a_random_drain_stands_as_the_plain_one_does(way, tilt, bearing, flow, viscosity, oil, over, gas, lost, step):
     points = np.array([(0.0, 0.0, 0.0), *itertools.accumulate(way, np.add)])
-    made = drain(points, flow=flow, viscosity=viscosity)
+    made = drain(points, flow=flow, viscosity=viscosity, gas=gas, step=step)
+    # Fittings anywhere, of up to three velocity heads and as much again of 300/Re.
+    area, last = np.pi * 0.0127**2 / 4, len(made.line.bore) - 1
+    fittings = tuple(
+        Fitting(round(at * last), "elbow", 0, 300 * k1 * np.pi * 0.0127 / (8 * area**2), k2 / (2 * area**2))
+        for at, k1, k2 in lost
+    )
+    made = dataclasses.replace(made, line=dataclasses.replace(made.line, fittings=fittings))
     down = leaning(tilt, bearing)
     level = -np.inf if oil is None else float(-points[-1] @ down) + oil
     state = states(down, over=over, oil=level)

@@ -48,6 +48,7 @@ class Stream:
     roughness: float
     fall: float
     gravity: float
+    gas: float
 
     @functools.cached_property
     def across(self):
@@ -97,10 +98,26 @@ class Stream:
 
         return depth(brentq(over, THIN, math.pi, xtol=1e-13))
 
+    @functools.cached_property
+    def pool(self):
+        """How high a still pool stands over the invert of a place that it runs off by [m]."""
+        area, _, broad = self.segment(half_angle(self.critical))
+        press = math.sqrt(max(1.0 - self.fall**2, 0.0))
+        full = self.bore * press + (self.flow / (math.pi * self.bore**2 / 4)) ** 2 / (2 * self.gravity)
+        return min(self.critical * self.across + press * area / (2 * broad), full)
+
+    @functools.cached_property
+    def head(self):
+        """Of even flow over the invert, with that of its velocity [m]; nothing where it does not run part full."""
+        if self.normal >= 1.0:
+            return 0.0
+        area, _, _ = self.segment(half_angle(self.normal))
+        return self.normal * self.across + (self.flow / area) ** 2 / (2 * self.gravity)
+
     @property
     def own(self):
-        """What the piece's own fall makes stand over its invert [m]; nothing where that says nothing."""
-        return self.normal * self.across if self.falls and (not self.is_steep or self.normal >= 1.0) else 0.0
+        """What the piece's own fall makes stand over its invert [m]; nothing where it does not fall."""
+        return self.normal * self.across if self.falls else 0.0
 
     def slope(self, stands):
         """Rise of the surface for each metre upstream [-] where the oil stands so far over the invert [m]."""
@@ -138,9 +155,10 @@ class March:
         self.streams = []
         for i, length in enumerate(self.length):
             foam = drain.foams[int(line.run[i])]
-            known = max(float(foam.flow[duty]), LEAST), float(foam.density[duty]), float(foam.viscosity[duty])
+            known = [max(float(foam.flow[duty]), LEAST), float(foam.density[duty]), float(foam.viscosity[duty])]
             fall = (axis[i] - axis[i + 1]) / length
-            self.streams.append(Stream(*known, float(line.bore[i]), float(line.roughness[i]), fall, size))
+            known += [float(line.bore[i]), float(line.roughness[i]), fall, size, float(foam.gas[duty])]
+            self.streams.append(Stream(*known))
         self.upper = [z - s.across / 2 for z, s in zip(axis[:-1], self.streams, strict=True)]
         self.lower = [z - s.across / 2 for z, s in zip(axis[1:], self.streams, strict=True)]
         # A column of several foams is taken for one of the lightest that is in it or above it.
@@ -157,15 +175,18 @@ class March:
         self.level = self.still = self.start()
         for i in reversed(range(last + 1)):
             stream = self.streams[i]
-            if i < last:
-                for fitting in (f for f in self.line.fittings if f.after == i):
-                    self.rise(stream.lost(fitting, self.level - self.lower[i]), shuts=self.shuts(i, self.lower[i]))
+            for fitting in (f for f in self.line.fittings if f.after == i):
+                self.rise(stream.lost(fitting, self.level - self.lower[i]), shuts=self.shuts(i, self.lower[i]))
             full = stream.falls and stream.normal >= 1.0
             self.stand(i, self.lower[i], max(stream.own, self.crest(i)) if i < last or full else 0.0)
             self.rise(self.length[i] * stream.slope(self.level - self.lower[i]))
             if stream.is_steep and not stream.normal >= 1.0:
                 self.sink(self.upper[i], stream.normal * stream.across + 1e-9)
-            self.stand(i, self.upper[i], max(stream.own, self.control(i)))
+            deep = max(stream.own, self.control(i))
+            # At the inlet the pool draws down to critical depth, so that gas goes in over it.
+            self.stand(
+                i, self.upper[i], deep, deep if i else max(stream.own, min(deep, stream.critical * stream.across))
+            )
             sealed[i] = self.shut
             tops[i] = max(self.level, self.upper[i] + (0.0 if stream.falls else stream.across))
         covered = self.oil > self.lower[-1] + self.streams[-1].across + TOUCHES
@@ -191,12 +212,16 @@ class March:
         end = self.streams[-1]
         drawn = end.critical if end.is_flat else 0.0
         free = min(end.normal, drawn) if end.falls else drawn
-        return max(self.oil, self.lower[-1] + free * end.across)
+        free = 1.0 if end.falls and end.normal >= 1.0 else free
+        crown = self.lower[-1] + end.across
+        stood = self.oil if self.oil <= crown else crown + (self.oil - crown) / (1.0 - end.gas)
+        return max(stood, self.lower[-1] + free * end.across)
 
-    def stand(self, i, invert, least):
+    def stand(self, i, invert, least, still=None):
         """Raise what is carried to the least depth [m] at one end of a piece, and by pressure where that is shut."""
         stream = self.streams[i]
-        self.level, self.still = max(self.level, invert + least), max(self.still, invert + least)
+        self.level = max(self.level, invert + least)
+        self.still = max(self.still, invert + (least if still is None else still))
         over = self.still - invert - stream.across
         full = stream.normal >= 1.0
         if not full:
@@ -206,16 +231,18 @@ class March:
             self.shut = True
 
     def control(self, i):
-        """Critical depth [m] where a stream enters the drain or a neck at the upper end of a piece, else nothing."""
-        stream = self.streams[i]
-        enters = stream.falls if i == 0 else stream.bore < self.streams[i - 1].bore
-        return stream.critical * stream.across if enters and stream.is_flat else 0.0
+        """The pool [m] before a stream enters the drain, a neck or a fall at the upper end of a piece, else nothing."""
+        stream, before = self.streams[i], self.streams[i - 1]
+        if i == 0:
+            return stream.pool if stream.falls and stream.is_flat else 0.0
+        enters = stream.bore < before.bore or (stream.falls and not before.falls)
+        return stream.pool if enters and stream.is_flat and before.head < stream.pool else 0.0
 
     def crest(self, i):
-        """The same over a crest at the lower end of a piece: one that does not fall before one that does."""
+        """The same before a crest at the lower end of a piece: one that does not fall before one that does."""
         stream = self.streams[i]
         over = i + 1 < len(self.streams) and not stream.falls and self.streams[i + 1].falls
-        return stream.critical * stream.across if over and stream.is_flat else 0.0
+        return stream.pool if over and stream.is_flat else 0.0
 
 
 @dataclass(frozen=True)
