@@ -113,4 +113,4 @@ class Kind(Record):
     paths: tuple[KindPath, ...] = ()
     figures: dict[str, KindFigure] = Field(default_factory=dict)
     holds: str = ""
-    """The body of liquid that the component holds."""
+    """What it holds, in a word; `gas` where that is no liquid."""

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import networkx as nx
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Container, Iterable
 
     from catalogs.kinds import KindNode, KindPath, Law
     from lines.plan import Component, Plan, RunTable
@@ -97,6 +97,25 @@ class Circuit:
         if len(found) != 1:
             return []
         return [(self.edges[name], self.edges[name].start == a) for a, _, name in found[0]]
+
+    def shortest_way(self, starts: Iterable[str], end: str, closed: Container[str]) -> tuple[tuple[Edge, bool], ...]:
+        """The edges from the nearest of some nodes to another, each with whether it is passed from start to end.
+
+        Args:
+            starts: nodes.
+            end: the node to get to.
+            closed: names of edges that it does not pass.
+
+        Returns:
+            Empty where there is no way.
+        """
+        kept: nx.MultiGraph[str] = nx.MultiGraph(
+            (e.start, e.end, name) for name, e in self.edges.items() if name not in closed
+        )
+        reached = nx.single_source_shortest_path(kept, end) if end in kept else {}
+        found = min((reached[n][::-1] for n in starts if n in reached), key=len, default=[])
+        edges = (self.edges[next(iter(kept[a][b]))] for a, b in itertools.pairwise(found))
+        return tuple((edge, edge.start == a) for edge, a in zip(edges, found, strict=False))
 
     def _ends_a_drain(self, node: Node) -> bool:
         if node.inner is not None:

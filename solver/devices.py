@@ -7,8 +7,8 @@ p + rho g z [Pa absolute]; t and h are the edge's start and end.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Protocol, Self
 
 import numpy as np
 
@@ -81,6 +81,10 @@ class Device(Protocol):
 
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
         """Where the device works outside its own data."""
+        ...
+
+    def over(self, points: npt.NDArray[np.int64]) -> Self:
+        """The device over these batch points, any of them as often as wanted."""
         ...
 
 
@@ -160,6 +164,9 @@ class Pump:
             away |= used & ((x < curve.x[0] - 1.0) | (x > curve.x[-1] + 1.0))
         return away
 
+    def over(self, points: npt.NDArray[np.int64]) -> Self:
+        return replace(self, weights=self.weights[points], speed=self.speed[points])
+
 
 @dataclass(frozen=True)
 class Check:
@@ -196,6 +203,9 @@ class Check:
 
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
         return np.zeros(len(rows), dtype=bool)
+
+    def over(self, points: npt.NDArray[np.int64]) -> Self:
+        return replace(self, crack=self.crack[points])
 
 
 @dataclass(frozen=True)
@@ -266,3 +276,6 @@ class Regulator:
 
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
         return np.zeros(len(rows), dtype=bool)
+
+    def over(self, points: npt.NDArray[np.int64]) -> Self:
+        return replace(self, held=self.held[points], slope=self.slope[points])

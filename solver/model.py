@@ -59,7 +59,9 @@ class Model:
     """The node whose pressure only the circuit's `reference` states: nothing comes in or goes out there."""
     resistances: dict[str, Resistance]
     heights: dict[str, float]
-    """Of each node name [m]; none in a circuit of gas, whose weight is left out."""
+    """Of each node name, the vehicle level [m]; none in a circuit of gas, whose weight is left out."""
+    lift: dict[str, Array]
+    """rho g z of each node name [Pa], shape (duties,)."""
     bores: dict[str, float]
     """Of each port with a run on it [m]: where its static pressure is told."""
     grade: Grade
@@ -102,7 +104,7 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
         taken *= plan.ambient.pressures[:, None] / STANDARD_ATMOSPHERE
         weight = show(Quantity(float(rho.max()) * STANDARD_GRAVITY, "gas_drop"), plan.system)
         beyond.append(f"the weight of the gas left out, at most {weight} for each metre of height")
-    lift = rho[:, None] * STANDARD_GRAVITY * _feels_at(circuit, names, devices, heights)
+    felt = (rho * STANDARD_GRAVITY)[:, None] * _feels_at(circuit, names, devices, heights)
     blown, by = estimated(plan, circuit)
     said = [said for r in resistances.values() for said in r.estimates] + _surfaces_said(circuit, heights) + blown
     grades = [g for r in resistances.values() for g in r.grades] + [fluid.density.grade, fluid.viscosity.grade, *by]
@@ -110,7 +112,7 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
         circuit,
         list(plan.duties),
         network,
-        Batch(rho[:, None], mu[:, None], known, taken, lift),
+        Batch(rho[:, None], mu[:, None], known, taken, felt),
         rho,
         gas,
         number,
@@ -118,6 +120,7 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
         reference,
         resistances,
         heights,
+        {name: rho * STANDARD_GRAVITY * height for name, height in heights.items()},
         {
             ref: bore
             for run in circuit.runs.values()

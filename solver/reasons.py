@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from catalogs.units import STANDARD_GRAVITY, Quantity, show
+from catalogs.units import Quantity, show
 from solver.balance import WORST_DEVICE, balance
 from solver.devices import Pump
 from solver.gas import too_far
@@ -165,8 +165,8 @@ def _sourceless(found: Model, batch: Batch, state: State) -> Iterator[tuple[Rows
 def _below_vacuum(found: Model, state: State) -> Iterator[tuple[Rows, Reason]]:
     """Points at which a pressure would be below zero absolute: so much fluid does not flow."""
     names = list(found.number)
-    lift = found.density[:, None] * STANDARD_GRAVITY * np.array([found.heights[n] for n in names])
-    total = state.pressure[:, [found.number[n] for n in names]] - lift
+    total = state.pressure[:, [found.number[n] for n in names]] - np.stack([found.lift[n] for n in names], axis=1)
+    total = np.where(np.isnan(total), np.inf, total)
     lowest = [names[i] for i in total.argmin(axis=1)]
     driven = any(isinstance(device, Pump) for device in found.network.devices.values())
     pumps = "a pump the wrong way round or too weak, " if driven else ""

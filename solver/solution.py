@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from catalogs.errors import NoAnswerError
-from catalogs.units import STANDARD_GRAVITY
 from lines.assembly import assemblies
 from lines.graph import Circuit, circuits
 from solver.balance import balance
@@ -61,8 +60,7 @@ class Solution:
 
     def total(self, node: str) -> Array:
         """Total pressure at a node [Pa absolute]."""
-        lift = self.model.density * STANDARD_GRAVITY * self.model.heights[node]
-        return self._kept(self.state.pressure[:, self.model.number[node]] - lift)
+        return self._kept(self.state.pressure[:, self.model.number[node]] - self.model.lift[node])
 
     def static(self, node: str, edge: str, bore: float) -> Array:
         """Static pressure at a node in the bore [m] of an edge that meets it [Pa absolute]."""
@@ -106,8 +104,7 @@ class Solution:
     def climb(self, run: str) -> Array:
         """What a run's rise takes of its total pressure [Pa]."""
         edge = self.model.circuit.edges[run]
-        rise = self.model.heights[edge.end] - self.model.heights[edge.start]
-        return self._kept(self.model.density * STANDARD_GRAVITY * rise)
+        return self._kept(self.model.lift[edge.end] - self.model.lift[edge.start])
 
     def reynolds(self, edge: str, bore: float) -> Array:
         """Reynolds number in a bore [m] of an edge."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
@@ -61,3 +61,6 @@ class Throttle:
 
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
         return np.zeros(len(rows), dtype=bool)
+
+    def over(self, points: npt.NDArray[np.int64]) -> Self:
+        return replace(self, share=self.share[points])

@@ -34,6 +34,7 @@ from solver.checks import (
     scavengelines,
     slack,
     spanner,
+    suction,
     turbo,
 )
 
@@ -76,7 +77,8 @@ CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
     turbo.water,
     fuel.margin,
     fuel.rail,
-    fuel.suction,
+    suction.boils,
+    suction.prefilter,
     loops.velocity,
     loops.suction,
     loops.back,

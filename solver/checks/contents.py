@@ -8,8 +8,8 @@ from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, words
 from solver.checks.judging import judge
+from solver.liquid import liquid_in
 from solver.stated import figure
-from solver.sump import oil_in
 
 if TYPE_CHECKING:
     from lines.plan import Component
@@ -29,7 +29,7 @@ def _volume(study: Study, sump: Component) -> Finding | None:
     if sump.figures.get("volume") is None or sump.figures.get("surface") is None:
         return None
     try:
-        said, oil = figure(sump, "volume"), oil_in(sump, "full")
+        said, oil = figure(sump, "volume"), liquid_in(sump, "full")
     except UnknownInputError:  # sump.pickup says so
         return None
     if oil.volume is None or oil.volume <= 0:

@@ -6,22 +6,21 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from catalogs.errors import NoAnswerError
 from catalogs.units import Quantity, show
 from lines.finding import Verdict, Words, words
-from lines.graph import circuit
-from lines.resize import made_up_in, next_stock
+from lines.resize import next_stock
 from solver.checks.judging import sentence
 from solver.feeds import feeds
 from solver.restrictor import WIDEST, Jet, Seat, bore_for, with_holes
-from solver.solution import Solution, solve_circuit
 from solver.stated import figure
+from solver.wider import widened
 
 if TYPE_CHECKING:
-    from catalogs.records import Stock
     from solver.arrival import Way
     from solver.checks.feedwants import Wanted
     from solver.feeds import Feed
+    from solver.solution import Solution
+    from solver.wider import Wider
 
     Facts = dict[str, Quantity | str]
 
@@ -257,8 +256,7 @@ class Cure:
             other = "no wider hose of its kind lies there: shorten it" if loss.run else "one that costs less"
             return words(f"{text} {sentence(other)}, or look for more oil pressure at {{duty}}.", **facts)
         said, more = self._reading(larger.answer, duty)
-        facts |= {"run": loss.run, "stock": larger.said}
-        return words(f"{text} With {{run}} of {{stock}} the gauge reads {said}.", **facts, **more)
+        return words(f"{text} With {larger.said} the gauge reads {said}.", **facts, **more)
 
 
 def _names(seats: list[Seat]) -> str:
@@ -266,38 +264,10 @@ def _names(seats: list[Seat]) -> str:
     return " and ".join(seat.edge.partition(":")[0] for seat in seats)
 
 
-@dataclass(frozen=True)
-class Wider:
-    """A run of a feed in a wider hose."""
-
-    stock: Stock
-    joins: bool
-    """Do its ends go onto the ports as they are?"""
-    answer: Solution
-    """Of the circuit with it."""
-
-    @property
-    def said(self) -> str:
-        return self.stock.id if self.joins else f"{self.stock.id}, its ports to match,"
-
-
 def next_size(feed: Feed, tag: str) -> Wider | None:
     """A run in the next wider stock of its family; None where there is none to be had, or none that lies there."""
-    plan, before = feed.study.plan, feed.study.assemblies[tag]
-    stock = next_stock(plan.catalog, before.stock)
-    if stock is None:
-        return None
-    changed, made = made_up_in(plan, tag, stock)
-    if any(end is None and was is not None for end, was in zip(made.chosen, before.chosen, strict=True)):
-        return None
-    if made.does_not_fit and not before.does_not_fit:
-        return None
-    joins = all(joint.fits is not False for joint in made.joints)
-    try:
-        answer = solve_circuit(changed, circuit(changed, feed.circuit.name), feed.study.assemblies | {tag: made})
-    except NoAnswerError:
-        return None
-    return Wider(stock, joins, answer) if answer.solved.all() else None
+    stock = next_stock(feed.study.plan.catalog, feed.study.assemblies[tag].stock)
+    return None if stock is None else widened(feed.study, feed.circuit.name, {tag: stock})
 
 
 def _both(bore: float) -> str:

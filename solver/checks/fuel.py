@@ -166,15 +166,3 @@ def _rail(study: Study, solution: Solution, valve: Edge, node: str) -> Finding:
 
     limit = plan.catalog.limit("fuel.rail")
     return judge(limit, place, cases, why=why_rail, change=change, grades=[solution.model.grade])
-
-
-def suction(study: Study) -> list[Finding]:
-    """`fuel.suction`: whether the liquid boils at a pump's inlet. Not judged; never a pass."""
-    why = words("Whether it boils at its inlet, hotter or lower in the tank than at these duties, is not judged.")
-    needs = "a gauge at the pump's inlet on a hot day with the tank low; solve prints the pressure there"
-    return [
-        unchecked("fuel.suction", edge.component.name, why, needs)
-        for answer in study.solutions.values()
-        for edge in (answer.model.circuit if isinstance(answer, Solution) else answer.circuit).edges.values()
-        if edge.law == "pump" and edge.component is not None
-    ]

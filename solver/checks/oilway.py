@@ -113,7 +113,7 @@ def _by_mesh(feed: Feed, restrictor: Component, filters: list[list[Component]]) 
     ratio = mesh(worst) / bore
     facts: dict[str, Quantity | str] = {
         "filter": worst.name,
-        "mesh": _microns(mesh(worst)),
+        "mesh": Quantity(mesh(worst), "fineness"),
         "bore": Quantity(bore, "bore"),
         "ratio": Quantity(ratio, "ratio"),
     }
@@ -121,13 +121,10 @@ def _by_mesh(feed: Feed, restrictor: Component, filters: list[list[Component]]) 
     found, change = verdict_of(limit, ratio), NOTHING
     if found is not Verdict.PASS:
         assert limit.caution_above is not None
-        change = words("A filter ahead of it of {finer} or finer.", finer=_microns(limit.caution_above * bore))
+        change = words(
+            "A filter ahead of it of {finer:down} or finer.", finer=Quantity(limit.caution_above * bore, "fineness")
+        )
     return _finding(limit, restrictor, found, why, change)
-
-
-def _microns(size: float) -> str:
-    """A size [m] as filters are called everywhere."""
-    return f"{1e6 * size:.0f} microns"
 
 
 def _finding(limit: Limit, restrictor: Component, verdict: Verdict, why: Words, change: Words = NOTHING) -> Finding:
@@ -265,5 +262,5 @@ def _sooner(feed: Feed, answer: Solution, duty: int, before: float) -> Words:
             then = _at_most(feed, larger.answer)[duty]
     if larger is None or then >= before:
         return words(text + ", or thinner oil.", run=slowest)
-    facts: dict[str, Quantity | str] = {"stock": larger.said, "then": Quantity(then, "time")}
-    return words(text + "; of {stock} it is there in {then} at most.", run=slowest, **facts)
+    facts: dict[str, Quantity | str] = {"wider": larger.said, "then": Quantity(then, "time")}
+    return words(text + "; with {wider} it is there in {then} at most.", run=slowest, **facts)

@@ -12,14 +12,15 @@ from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from lines.plan import PortTable
 from solver.checks.judging import by_attitude, judge, sentence, untold
-from solver.sump import capacity, oil_in, volume_under
+from solver.liquid import liquid_in
+from solver.pool import capacity, volume_under
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from lines.plan import Component
+    from solver.liquid import Levels, Liquid
     from solver.study import Study
-    from solver.sump import Levels, Oil
 
     Array = npt.NDArray[np.float64]
 
@@ -80,7 +81,7 @@ def covered(study: Study) -> list[Finding]:
 def _covered(study: Study, sump: Component) -> Finding:
     port = sump.port("pickup")
     try:
-        oil = oil_in(sump, "low")
+        oil = liquid_in(sump, "low")
     except UnknownInputError as error:
         found = untold(RULE, sump.name, error)
         return found if port.z is not None else replace(found, needs=f"{_a_place(sump)}; and {found.needs}")
@@ -99,7 +100,7 @@ def _covered(study: Study, sump: Component) -> Finding:
     return _judged(study, sump, oil, at)
 
 
-def _judged(study: Study, sump: Component, oil: Oil, at: Array) -> Finding:
+def _judged(study: Study, sump: Component, oil: Liquid, at: Array) -> Finding:
     plan, port, limit = study.plan, sump.port("pickup"), study.plan.catalog.limit(RULE)
     names = list(plan.attitudes)
     down = np.stack([a.down for a in plan.attitudes.values()])
@@ -168,7 +169,7 @@ def _why(verdict: Verdict, case: Case) -> Words:
 class _Room:
     """The low oil that a mouth is in, and the volume at the full mark [m3]; 0 where that is not known."""
 
-    oil: Oil
+    oil: Liquid
     most: float
     attitudes: str
     """Those that a change has to serve, in words."""
@@ -176,7 +177,7 @@ class _Room:
 
 def _most(sump: Component) -> float:
     try:
-        return oil_in(sump, "full").volume or 0.0
+        return liquid_in(sump, "full").volume or 0.0
     except UnknownInputError:
         return 0.0
 
@@ -218,7 +219,7 @@ def _ways(room: _Room, mouth: Mouth, wanted: float) -> tuple[list[str], dict[str
     return ways, parts
 
 
-def _lower(oil: Oil, mouth: Mouth, wanted: float) -> float | None:
+def _lower(oil: Liquid, mouth: Mouth, wanted: float) -> float | None:
     """How much lower [m] the mouth has to be, if it stays in the sump there."""
     lack = wanted - mouth.depth
     if (mouth.down[lack > 0, 2] >= 0).any():
@@ -227,7 +228,7 @@ def _lower(oil: Oil, mouth: Mouth, wanted: float) -> float | None:
     return by if _serves(oil, mouth, np.array([0.0, 0.0, -by]), wanted) else None
 
 
-def _aside(oil: Oil, mouth: Mouth, wanted: float) -> tuple[float, str] | None:
+def _aside(oil: Liquid, mouth: Mouth, wanted: float) -> tuple[float, str] | None:
     """How far [m] and toward where the mouth has to be moved: the shorter of what serves along and across."""
     lack = wanted - mouth.depth
     worst = mouth.down[lack.argmax()]
@@ -245,7 +246,7 @@ def _aside(oil: Oil, mouth: Mouth, wanted: float) -> tuple[float, str] | None:
     return min(found) if found else None
 
 
-def _serves(oil: Oil, mouth: Mouth, step: Array, wanted: float) -> bool:
+def _serves(oil: Liquid, mouth: Mouth, step: Array, wanted: float) -> bool:
     """Is the mouth, moved by a step [m], still in the sump and covered by `wanted` [m] in every attitude?"""
     there = replace(mouth, at=mouth.at + step)
     if oil.body is not None and not _outside(oil.body, there.at) <= 0:

@@ -16,8 +16,8 @@ from solver.checks.judging import by_attitude, judge
 from solver.checks.rating import stands_suction
 from solver.checks.scavenge import each, pumps
 from solver.drains.scavenging import pump_ports, runs_on, way_back
+from solver.liquid import liquid_in
 from solver.stated import asked_for
-from solver.sump import oil_in
 
 if TYPE_CHECKING:
     from lines.plan import Component, Plan
@@ -134,7 +134,7 @@ def _over_oil(study: Study, pump: Component, back: Return, end: str) -> Finding:
         raise UnknownInputError(
             f"where {end} lies is not known", needs=f"`at` of ports.{end.partition('.')[2]} of {box.name}"
         )
-    oil = oil_in(box, "full").levels(down)
+    oil = liquid_in(box, "full").levels(down)
     if np.isnan(oil.heights).any():
         raise UnknownInputError(oil.why, needs=oil.needs)
     at = np.array(port.at if port.at is not None else (0.0, 0.0, port.z))

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from lines.plan import Component
     from solver.drains.foam import Foam
     from solver.drains.pieces import DrainLine
-    from solver.sump import Oil
+    from solver.liquid import Liquid
 
     Array = npt.NDArray[np.float64]
     Booleans = npt.NDArray[np.bool_]
@@ -50,7 +50,7 @@ class Drain:
     """The point that the oil must not reach, shape (3,) [m]."""
     sump: str
     """The name of the sump that it ends in; empty where it ends in the open or at a pump."""
-    oil: Oil | None
+    oil: Liquid | None
     """What stands in that sump when full; None where it ends in none."""
     pump: Component | None
     """The scavenge pump that it ends at."""

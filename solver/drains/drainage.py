@@ -16,9 +16,9 @@ from solver.drains.drain import Drain
 from solver.drains.foam import MOST_GAS, Foam, foam
 from solver.drains.line import drain_line, flooding_point
 from solver.fluid import fluid_of
+from solver.liquid import liquid_in
 from solver.solution import Solution
 from solver.stated import needed
-from solver.sump import oil_in
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -116,7 +116,7 @@ def _drain(
         at_least=pressed.at_least,
         floods=flooding_point(plan, line),
         sump=ends_in.name if is_sump else "",
-        oil=oil_in(ends_in, "full") if is_sump else None,
+        oil=liquid_in(ends_in, "full") if is_sump else None,
         pump=ends_in if is_pump else None,
         most_froude=plan.catalog.limit("drain.vertical").fail_above or np.inf,
         said=tuple(dict.fromkeys([*said, *pressed.said])),

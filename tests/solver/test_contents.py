@@ -10,10 +10,10 @@ from solver.study import study
 
 @pytest.mark.parametrize(("times", "verdict"), [(1.0, "pass"), (1.14, "pass"), (1.2, "caution"), (0.8, "caution")])
 def test_a_volume_is_held_against_the_box_up_to_the_full_mark(tmp_path, times, verdict):
-    from solver.sump import oil_in
+    from solver.liquid import liquid_in
 
     plain = plan_of(tmp_path)
-    held = oil_in(plain.components["sump"], "full").volume
+    held = liquid_in(plain.components["sump"], "full").volume
     assert contents.volume(study(plain)) == []
     (found,) = contents.volume(study(plan_of(tmp_path, sump=BOX | {"volume": f"{1e3 * held * times:.6f} L"})))
     assert found.verdict is Verdict(verdict)

@@ -253,9 +253,9 @@ def test_a_wider_hose_that_its_ports_do_not_take_says_so(tmp_path):
     own = JOURNAL | {"ports": {"feed": {"thread": "flare37 -4"}}}
     long = {"length": "2500 mm"}
     told = judged(feed_plan(tmp_path, own, pressure=thin, gallery=seats, hose=long)).change.say("us")
-    assert re.search(r"With O1 of ptfe-braid -\d, its ports to match, the gauge reads", told)
+    assert re.search(r"With O1 in ptfe-braid -\d, its ports to match, the gauge reads", told)
     free = judged(feed_plan(tmp_path, JOURNAL, pressure=thin, hose=long)).change.say("us")
-    assert re.search(r"With O1 of ptfe-braid -\d the gauge reads", free)
+    assert re.search(r"With O1 in ptfe-braid -\d the gauge reads", free)
 
 
 def _with_stock(folder, shop, *, stock, ends, length):

@@ -12,7 +12,8 @@ from writing import read, run
 
 from catalogs.errors import UnknownInputError
 from lines.states import AttitudeTable, attitude, leaning
-from solver.sump import Oil, capacity, level, oil_in, oil_levels, parted, volume_under
+from solver.liquid import Liquid, liquid_in
+from solver.pool import capacity, level, parted, volume_under
 
 BOX = np.array([[[-0.35, -0.15, 0.0], [0.35, 0.15, 0.3]]])
 # A shallow floor in front of a deep well behind: 400 x 300 x 80 mm over 150 x 200 x 120 mm.
@@ -210,14 +211,14 @@ def sump(folder, **facts):
 def test_a_box_and_its_marks_give_every_attitude(tmp_path):
     pan = sump(tmp_path, **CORNERS, **MARKS)
     # Own arithmetic: nose up 30 % the surface still turns about its centre, along gravity by 1/sqrt(1.09).
-    assert oil_levels(pan, TILTED, "full") * 1e3 == pytest.approx([100, 100 / math.sqrt(1.09)])
-    assert oil_levels(pan, TILTED, "low") * 1e3 == pytest.approx([80, 80 / math.sqrt(1.09)])
-    assert oil_in(pan, "full").volume == pytest.approx(0.012)
+    assert liquid_in(pan, "full").levels(TILTED).heights * 1e3 == pytest.approx([100, 100 / math.sqrt(1.09)])
+    assert liquid_in(pan, "low").levels(TILTED).heights * 1e3 == pytest.approx([80, 80 / math.sqrt(1.09)])
+    assert liquid_in(pan, "full").volume == pytest.approx(0.012)
 
 
 def test_corners_may_be_named_in_any_order(tmp_path):
     other = {"corner": "200, -150, 200 mm", "opposite": "-200, 150, 0 mm"}
-    assert oil_in(sump(tmp_path, **other, **MARKS)).volume == pytest.approx(0.012)
+    assert liquid_in(sump(tmp_path, **other, **MARKS)).volume == pytest.approx(0.012)
 
 
 def test_its_layers_give_every_attitude(tmp_path):
@@ -226,16 +227,16 @@ def test_its_layers_give_every_attitude(tmp_path):
         {"corner": "-200, -100, 0 mm", "opposite": "-50, 100, 120 mm"},
     ]
     pan = sump(tmp_path, areas=layers, surface={"full": "150 mm", "low": "60 mm"})
-    assert oil_in(pan, "full").body == pytest.approx(STEPPED)
-    assert oil_in(pan, "full").volume == pytest.approx(0.15 * 0.2 * 0.12 + 0.4 * 0.3 * 0.03)
-    assert oil_in(pan, "low").volume == pytest.approx(0.15 * 0.2 * 0.06)
+    assert liquid_in(pan, "full").body == pytest.approx(STEPPED)
+    assert liquid_in(pan, "full").volume == pytest.approx(0.15 * 0.2 * 0.12 + 0.4 * 0.3 * 0.03)
+    assert liquid_in(pan, "low").volume == pytest.approx(0.15 * 0.2 * 0.06)
 
 
 def test_its_marks_alone_answer_level_ground_alone(tmp_path):
     pan = sump(tmp_path, **MARKS)
-    assert oil_levels(pan, LEVEL, "low").tolist() == [0.08]
-    assert oil_in(pan).levels(LEVEL).why == ""
-    told = oil_in(pan).levels(TILTED)
+    assert liquid_in(pan, "low").levels(LEVEL).heights.tolist() == [0.08]
+    assert liquid_in(pan).levels(LEVEL).why == ""
+    told = liquid_in(pan).levels(TILTED)
     assert told.heights[0] == pytest.approx(0.1)
     assert np.isnan(told.heights[1])
     assert "corner" in told.why
@@ -244,7 +245,7 @@ def test_its_marks_alone_answer_level_ground_alone(tmp_path):
 
 
 def test_half_a_box_says_which_corner_it_lacks(tmp_path):
-    told = oil_in(sump(tmp_path, corner="0, 0, 0 mm", **MARKS)).levels(TILTED)
+    told = liquid_in(sump(tmp_path, corner="0, 0, 0 mm", **MARKS)).levels(TILTED)
     assert np.isnan(told.heights).tolist() == [False, True]
     assert told.why.endswith("no opposite")
     assert told.needs == 'opposite in [components.pan]: "x, y, z mm", the corner across the box'
@@ -252,9 +253,9 @@ def test_half_a_box_says_which_corner_it_lacks(tmp_path):
 
 def test_without_marks_the_volume_is_that_of_the_full_one(tmp_path):
     pan = sump(tmp_path, **CORNERS, volume="6 L")
-    assert oil_levels(pan, LEVEL)[0] == pytest.approx(0.05)
+    assert liquid_in(pan, "full").levels(LEVEL).heights[0] == pytest.approx(0.05)
     with pytest.raises(UnknownInputError, match="low mark of pan") as error:
-        oil_in(pan, "low")
+        liquid_in(pan, "low")
     assert "surface" in error.value.needs
 
 
@@ -274,18 +275,18 @@ def test_without_marks_the_volume_is_that_of_the_full_one(tmp_path):
 )
 def test_what_cannot_be_told_says_why_and_what_to_measure(tmp_path, facts, says, needs):
     with pytest.raises(UnknownInputError) as error:
-        oil_in(sump(tmp_path, **facts), "full")
+        liquid_in(sump(tmp_path, **facts), "full")
     assert says in str(error.value)
     assert needs in error.value.needs
 
 
 def test_what_it_asks_for_is_said_in_the_plans_own_units(tmp_path):
     with pytest.raises(UnknownInputError) as error:
-        oil_in(sump(tmp_path))
+        liquid_in(sump(tmp_path))
     assert error.value.needs.startswith(
         'surface in [components.pan]: { full = "410 mm", low = "380 mm" }, the vehicle level and the engine running'
     )
-    boxless = oil_in(sump(tmp_path, **MARKS)).needs
+    boxless = liquid_in(sump(tmp_path, **MARKS)).needs
     assert boxless.startswith(
         'corner and opposite in [components.pan], as corner = "510, -200, 300 mm" and opposite = "860, 200, 460 mm"; '
     )
@@ -301,7 +302,7 @@ def test_two_wells_whose_bridge_is_dry_are_two_pools():
     down = leaning(np.arctan([0.0, 0.6]), [0.0, 0.0])
     volume = 2 * 0.1 * 0.1 * 0.1
     assert parted(body, level(body, volume, down[:1]), down[:1])[0]
-    seen = Oil(surface=0.1, body=body, volume=volume).levels(down)
+    seen = Liquid(surface=0.1, body=body, volume=volume).levels(down)
     assert seen.heights[0] == pytest.approx(0.1)
     assert np.isnan(seen.heights[1])
     assert "pools" in seen.why

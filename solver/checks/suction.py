@@ -1,0 +1,236 @@
+"""The inlet of each fuel pump: whether the fuel boils there, in every attitude, the tank low and the filters due."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from catalogs.errors import NoAnswerError, UnknownInputError
+from catalogs.grades import Grade
+from catalogs.units import Quantity
+from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
+from solver.checks.judging import judge, untold, verdict_of
+from solver.checks.roles import without_answer
+from solver.checks.suctioncures import suction_cures
+from solver.leaning import leaning
+from solver.solution import solve_circuit
+from solver.stated import asked_for, figure
+from solver.suction import extrapolated, suction, way_to
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from catalogs.records import Limit
+    from lines.graph import Circuit, Edge
+    from lines.plan import Component
+    from solver.leaning import Leaning
+    from solver.study import Study
+    from solver.suction import Suction
+
+RULE = "fuel.suction"
+FUELS = {"gasoline", "ethanol-blend", "ethanol-high", "alcohol", "diesel"}
+"""Families of fluids that are burnt."""
+MOST_NAMED = 3
+"""More than so many things that take pressure nobody reads."""
+
+
+def fuel_circuits(study: Study) -> Iterator[Circuit]:
+    """The circuits of a fuel."""
+    for name, circuit in study.circuits.items():
+        if study.plan.catalog.fluid(study.plan.circuits[name].fluid).family in FUELS:
+            yield circuit
+
+
+def pumps(circuit: Circuit) -> list[Edge]:
+    """The electric pumps of a circuit, by their inner path."""
+    return [edge for edge in circuit.edges.values() if edge.law == "pump" and edge.component is not None]
+
+
+def owner(edge: Edge) -> Component:
+    """The component that an inner path is in."""
+    assert edge.component is not None
+    return edge.component
+
+
+# ---------------------------------------------------------------- does it boil
+
+
+def boils(study: Study) -> list[Finding]:
+    """`fuel.suction`: static pressure at each pump's inlet, over what boils and what the pump asks for."""
+    found = []
+    for circuit in fuel_circuits(study):
+        if not pumps(circuit):
+            continue
+        try:
+            due = solve_circuit(study.plan, circuit, study.assemblies, loaded=True)
+        except NoAnswerError:
+            due = None
+        if due is None or not due.solved.all():
+            found += [without_answer(RULE, owner(pump).name, circuit) for pump in pumps(circuit)]
+            continue
+        stands = leaning(study.plan, due)
+        found += [_boils(study, pump, stands) for pump in pumps(circuit)]
+    return found
+
+
+def _boils(study: Study, pump: Edge, stands: Leaning) -> Finding:
+    limit, asked = (study.plan.catalog.limit(key) for key in (RULE, f"{RULE}.need"))
+    name = owner(pump).name
+    try:
+        found = suction(study.plan, pump, stands, asked.caution_below or 0.0)
+    except UnknownInputError as error:
+        return untold(RULE, name, error, "Whether the fuel boils at its inlet cannot be told")
+    return _Told(study, found, limit, asked).finding()
+
+
+@dataclass(frozen=True)
+class _Told:
+    """The judgement of one pump's inlet in words."""
+
+    study: Study
+    suction: Suction
+    limit: Limit
+    asked: Limit
+
+    @property
+    def name(self) -> str:
+        return owner(self.suction.pump).name
+
+    @property
+    def own_need(self) -> bool:
+        """Does its data state what it asks for?"""
+        return owner(self.suction.pump).figures.get("inlet_need") is not None
+
+    def finding(self) -> Finding:
+        stands, margin = self.suction.stands, self.suction.margin
+        known = [i for i in range(len(margin)) if np.isfinite(margin[i])]
+        lost = self._lost([i for i in range(len(margin)) if i not in known])
+        cases = [Case(stands.names[i], Quantity(float(margin[i]), "pressure_drop")) for i in known]
+        grades = [stands.answer.model.grade, self.suction.fluid.vapour.grade if self.suction.fluid.vapour else None]
+        grades += [] if self.own_need else [self.asked.grade]
+        grades += [Grade.MEMORY] if extrapolated(self.suction) else []
+        judged = judge(
+            self.limit,
+            self.name,
+            cases,
+            why=lambda _verdict, case: self._why(known[cases.index(case)]),
+            change=lambda _verdict, _case: suction_cures(self.study, self.suction, self._wanted()),
+            grades=[grade for grade in grades if grade is not None],
+            transient=stands.transient,
+        )
+        return judged if judged.verdict is Verdict.FAIL or lost is None else replace(lost, value=None)
+
+    def _lost(self, rows: list[int]) -> Finding | None:
+        """The finding of attitudes that cannot be told; None where all can."""
+        lacks, names = self.suction.stands.lacks, self.suction.stands.names
+        reasons = {error.reason for error in lacks.values()}
+        needs = list(dict.fromkeys(error.needs for error in lacks.values() if error.needs))
+        attitudes = list(dict.fromkeys([*lacks, *(names[i].attitude for i in rows)]))
+        if rows:
+            reasons.add(f"where {self.suction.inlet} lies is not known, only how high")
+            needs.append(f"`at` of {self.suction.inlet}")
+        if not attitudes:
+            return None
+        text = "Whether the fuel boils at its inlet in {attitudes} cannot be told: {reason}."
+        why = words(text, attitudes=", ".join(attitudes), reason="; ".join(sorted(reasons)))
+        level = [i for i, name in enumerate(names) if name.attitude == "level" and i not in rows]
+        if level:
+            worst = min(level, key=lambda i: float(self.suction.margin[i]))
+            more = self._why(worst)
+            why = words(why.text + " " + more.text, **why.parts, **more.parts)
+        return unchecked(RULE, self.name, why, "; and ".join(needs))
+
+    def _wanted(self) -> float:
+        """The margin from which on nothing is said [Pa]."""
+        return max(x for x in (self.limit.caution_below, self.limit.fail_below, 0.0) if x is not None)
+
+    def _why(self, row: int) -> Words:
+        """The sum, from the air over the fuel to what is left at the inlet."""
+        found, state = self.suction, self.suction.stands.names[row]
+        here, vapour, column = (float(x[row]) for x in (found.pressure, found.vapour, found.column))
+        margin, over = float(found.margin[row]), float(found.over_source[row])
+        losses = {thing: float(drop[row]) for thing, drop in found.losses().items()}
+        facts: dict[str, Quantity | str] = {
+            "attitude": state.attitude,
+            "duty": state.duty,
+            "over": Quantity(over, "pressure", "absolute"),
+            "source": found.source.partition(".")[0],
+            "column": Quantity(abs(column), "pressure_drop"),
+            "lost": Quantity(sum(losses.values()), "pressure_drop"),
+            "here": Quantity(max(here, 0.0), "pressure", "absolute"),
+            "vapour": Quantity(vapour, "pressure", "absolute"),
+            "fluid": found.fluid.means,
+            "temperature": Quantity(float(found.temperature[row]), "temperature"),
+            "need": Quantity(float(found.need[row]), "pressure_drop"),
+            "margin": Quantity(abs(margin), "pressure_drop"),
+        }
+        most = sorted(losses, key=lambda thing: -losses[thing])[:MOST_NAMED]
+        for i, thing in enumerate(most):
+            facts |= {f"thing{i}": thing, f"lost{i}": Quantity(losses[thing], "pressure_drop")}
+        named = ", ".join(f"{{lost{i}}} {{thing{i}}}" for i in range(len(most)))
+        text = "In attitude {attitude} at {duty}, the worst, {over} stand over the fuel in {source}; "
+        text += "the fuel over its inlet adds {column}" if column >= 0 else "the lift up to its inlet takes {column}"
+        text += f", the way takes {{lost}} ({named}): {{here}} at its inlet. {{fluid}}, boils at {{temperature}} under "
+        text += "{vapour}"
+        text += ", and the pump asks for" if self.own_need else ", and of any pump it is asked for"
+        text += " {need} over that: " + ("{margin} are left." if margin >= 0 else "{margin} are missing. ")
+        if over < vapour:
+            text += "It boils in {source} already."
+        elif margin < 0:
+            text += "It boils there, and the pump starves." if here < vapour else "It is about to boil there."
+        return words(text, **facts)
+
+
+# ---------------------------------------------------------------- a filter before the pump
+
+
+def prefilter(study: Study) -> list[Finding]:
+    """`fuel.prefilter`: the fineness of each filter on the suction side of a fuel pump."""
+    found = {}
+    for circuit in fuel_circuits(study):
+        for pump in pumps(circuit):
+            try:
+                way = way_to(circuit, pump.start)
+            except UnknownInputError:
+                continue
+            for edge, _ in way:
+                if edge.component is not None and edge.component.kind.id == "filter":
+                    found[edge.component.name] = _prefilter(study, edge.component, owner(pump).name)
+    return list(found.values())
+
+
+def _prefilter(study: Study, filter_: Component, pump: str) -> Finding:
+    limit, least = (study.plan.catalog.limit(key) for key in ("fuel.prefilter", "fuel.prefilter.area"))
+    if filter_.figures.get("mesh") is None:
+        why = words("{filter} stands before {pump}, and how fine it is nobody says.", filter=filter_.name, pump=pump)
+        return unchecked("fuel.prefilter", filter_.name, why, asked_for(filter_, "mesh"))
+    mesh = figure(filter_, "mesh")
+    area = None if filter_.figures.get("area") is None else figure(filter_, "area")
+    small = area is not None and verdict_of(least, area) is not Verdict.PASS
+    facts: dict[str, Quantity | str] = {
+        "filter": filter_.name,
+        "pump": pump,
+        "mesh": Quantity(mesh, "fineness"),
+        "area": Quantity(area or 0.0, "area"),
+        "coarse": Quantity(limit.caution_below or 0.0, "fineness"),
+        "least": Quantity(least.caution_below or 0.0, "area"),
+    }
+
+    def why_(verdict: Verdict, _case: Case) -> Words:
+        text = "{filter}, of {mesh}, stands on the suction side of {pump}"
+        text += "." if verdict is Verdict.PASS else ": it fills up, and what it then takes the pump lacks."
+        text += " Its area is not stated." if area is None else " Its {area} of medium are little." if small else ""
+        return words(text, **facts)
+
+    change = words(
+        "{filter} behind {pump}, and before the pump only a strainer of {coarse} or coarser with {least} of medium or "
+        "more.",
+        **facts,
+    )
+    cases = [Case(State(), Quantity(mesh, "fineness"))]
+    judged = judge(limit, filter_.name, cases, why=why_, change=lambda _verdict, _case: change)
+    if small and judged.verdict is Verdict.PASS:
+        return replace(judged, verdict=Verdict.CAUTION, change=change, source=least.source)
+    return judged

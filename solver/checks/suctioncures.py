@@ -1,0 +1,143 @@
+"""What keeps the fuel from boiling at a pump's inlet: each change worked out, or the circuit solved again with it."""
+
+from __future__ import annotations
+
+import itertools
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from catalogs.units import Quantity
+from lines.finding import Words
+from lines.resize import next_stock
+from solver.checks.judging import sentence
+from solver.leaning import leaning
+from solver.properties import vapour_pressure
+from solver.restrictor import with_losses
+from solver.suction import suction
+from solver.wider import widened
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from catalogs.records import Stock
+    from lines.plan import Plan
+    from solver.solution import Solution
+    from solver.study import Study
+    from solver.suction import Suction
+
+    Array = npt.NDArray[np.float64]
+    Facts = dict[str, Quantity | str]
+
+SIZES = 3
+"""How many sizes of hose more are tried."""
+LOWEST = 0.5
+"""A pump is not set lower by more than this [m]: no vehicle has so much room under it."""
+COOLEST, STEP = 40.0, 0.5
+"""By how much cooler fuel is looked at, in which steps [K]."""
+
+
+def suction_cures(study: Study, found: Suction, wanted: float) -> Words:
+    """What is enough, each alone, so that `wanted` [Pa] is left in every state; and whether a wider hose can be it."""
+    ways: list[str] = []
+    facts: Facts = {"wanted": Quantity(wanted, "pressure_drop")}
+    for way in (_without_filters, _wider, _lower, _cooler):
+        told = way(study, found, wanted)
+        if told is not None:
+            ways.append(told[0])
+            facts |= told[1]
+    first = _no_hose(found, wanted)
+    lift = "a lift pump in the tank or right under it that feeds this one"
+    if (found.over_source < found.vapour).any():
+        lift = "a fuel that boils at more"
+    if not ways:
+        text = f"{first}Nothing alone leaves {{wanted}} in every state: {lift}, or several of these together: a wider "
+        return Words(text + "and shorter line to it, a lower pump, cooler fuel, no filter before it.", facts)
+    return Words(
+        f"{first}{sentence(', or '.join(ways))}: then {{wanted}} or more are left in every state; or {lift}.", facts
+    )
+
+
+def _no_hose(found: Suction, wanted: float) -> str:
+    """That no wider hose is a cure, where that is so: what would be left if nothing were lost on the way."""
+    lost = np.sum([np.maximum(drop, 0.0) for drop in found.losses().values()], axis=0)
+    without = found.margin + lost
+    return (
+        "No size of hose cures it: without any loss there is still too little. " if np.nanmin(without) < wanted else ""
+    )
+
+
+def _left(plan: Plan, found: Suction, answer: Solution) -> float:
+    """The least margin over all states with another answer of the circuit on level ground [Pa]."""
+    own = found.pump.component
+    need = float(found.need[0]) if own is None or own.figures.get("inlet_need") is None else 0.0
+    return float(np.nanmin(suction(plan, found.pump, leaning(plan, answer), need).margin))
+
+
+def _without_filters(study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | None:
+    """Every filter behind the pump instead of before it, or none."""
+    filters = found.filters()
+    if not filters:
+        return None
+    answer = with_losses(found.stands.level, dict.fromkeys(filters, ()), study.plan.system)
+    if not answer.solved.all() or _left(study.plan, found, answer) < wanted:
+        return None
+    names = " and ".join(name.partition(":")[0] for name in filters)
+    return "move {filters} behind {pump}", {"filters": names, "pump": found.inlet.partition(".")[0]}
+
+
+def _wider(study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | None:
+    """The fewest sizes more, of the fewest runs on the way."""
+    sizes = {tag: _sizes(study, tag) for tag in found.runs()}
+    for size in range(SIZES):
+        fit = [tag for tag, stocks in sizes.items() if len(stocks) > size]
+        for many in range(1, len(fit) + 1):
+            for tags in itertools.combinations(fit, many):
+                name = found.stands.answer.model.circuit.name
+                wider = widened(study, name, {tag: sizes[tag][size] for tag in tags}, loaded=True)
+                if wider is not None and _left(wider.plan, found, wider.answer) >= wanted:
+                    return "{wider}", {"wider": wider.said}
+    return None
+
+
+def _sizes(study: Study, tag: str) -> list[Stock]:
+    """The next sizes of a run's hose."""
+    found: list[Stock] = []
+    stock = study.assemblies[tag].stock
+    while len(found) < SIZES and (larger := next_stock(study.plan.catalog, stock)) is not None:
+        found.append(larger)
+        stock = larger
+    return found
+
+
+def _lower(study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | None:
+    """The pump lower, its lines as long as they are."""
+    lack = np.maximum(wanted - found.margin, 0.0)
+    down = np.array([study.plan.attitudes[name.attitude].gravity[2] for name in found.stands.names])
+    short = lack > 0
+    if (down[short] >= 0).any():
+        return None
+    weight = found.stands.answer.model.density * -down
+    by = float(np.max(lack[short] / weight[short]))
+    if by > LOWEST:
+        return None
+    return "set {pump} {by:up} lower, its lines as long as they are", {
+        "pump": found.inlet.partition(".")[0],
+        "by": Quantity(by, "length"),
+    }
+
+
+def _cooler(_study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | None:
+    """Cooler fuel: with it the pressure falls under which it boils."""
+    by = np.arange(STEP, COOLEST + STEP / 2, STEP)
+    vapour = vapour_pressure(found.fluid, found.temperature - by[:, None])
+    enough = (np.nan_to_num(found.pressure - vapour - found.need, nan=np.inf) >= wanted).all(axis=1)
+    if not enough.any():
+        return None
+    least = float(by[int(enough.argmax())])
+    worst = int(np.nanargmin(found.margin))
+    return "fuel {cooler:up} cooler ({then:down} at {duty})", {
+        "cooler": Quantity(least, "temperature_difference"),
+        "then": Quantity(float(found.temperature[worst]) - least, "temperature"),
+        "duty": found.stands.names[worst].duty,
+    }

@@ -1,0 +1,182 @@
+"""What a pump draws: the pressure at its inlet in every state, over that at which the liquid boils."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from catalogs.errors import UnknownInputError
+from catalogs.fluids import MEASURED_VAPOUR
+from catalogs.units import Quantity, show
+from solver.properties import beyond, outside, reach, vapour_pressure
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from catalogs.fluids import Fluid
+    from lines.graph import Circuit, Edge
+    from lines.plan import Plan
+    from solver.leaning import Leaning
+
+    Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Suction:
+    """The inlet of one pump in every state of its plan; arrays by the rows of `stands`."""
+
+    pump: Edge
+    stands: Leaning
+    """Its circuit in those states."""
+    fluid: Fluid
+    temperature: Array
+    """Of the liquid [K]."""
+    vapour: Array
+    """Pressure at which it boils there [Pa absolute]."""
+    need: Array
+    """What the pump asks for over that [Pa]."""
+    way: tuple[tuple[Edge, bool], ...]
+    """From what it draws from to its inlet: each edge, and whether it is passed from its start to its end."""
+
+    @property
+    def inlet(self) -> str:
+        return self.pump.start
+
+    @property
+    def pressure(self) -> Array:
+        """Static, in the bore of its inlet [Pa absolute]."""
+        return self.stands.answer.static_at(self.inlet)
+
+    @property
+    def margin(self) -> Array:
+        """What is left at its inlet over what boils and what the pump asks for [Pa]."""
+        return self.pressure - self.vapour - self.need
+
+    @property
+    def source(self) -> str:
+        """The node that it draws from: a surface, or another known pressure."""
+        edge, onward = self.way[0]
+        return edge.start if onward else edge.end
+
+    @property
+    def over_source(self) -> Array:
+        """Pressure of the air over what it draws from [Pa absolute]."""
+        return self.stands.answer.total(self.source)
+
+    @property
+    def column(self) -> Array:
+        """What the liquid that stands over its inlet adds [Pa]; below 0 where the pump has to lift it."""
+        lift = self.stands.answer.model.lift
+        return np.asarray(lift[self.source] - lift[self.inlet])
+
+    def losses(self) -> dict[str, Array]:
+        """What each thing on the way takes [Pa]: hoses, bends and ends of runs, components, and the speed at the inlet.
+
+        Over what it draws from less these and with the column it is the pressure at its inlet.
+        """
+        answer = self.stands.answer
+        number = answer.model.number
+        found: dict[str, Array] = {}
+        for edge, onward in self.way:
+            sign = 1.0 if onward else -1.0
+            if edge.run is not None:
+                named = {f"the {thing} of {edge.name}": drop for thing, drop in answer.things(edge.name).items()}
+            else:
+                owner = edge.name.partition(":")[0]
+                ends = (answer.state.pressure[:, number[node]] for node in (edge.start, edge.end))
+                before, after = ends
+                named = {owner: before - after}
+            for name, drop in named.items():
+                found[name] = found.get(name, 0.0) + sign * drop
+        found["the speed at its inlet"] = answer.total(self.inlet) - self.pressure
+        return found
+
+    def filters(self) -> list[str]:
+        """The inner paths of the filters on the way."""
+        return [e.name for e, _ in self.way if e.component is not None and e.component.kind.id == "filter"]
+
+    def runs(self) -> list[str]:
+        """The tags of the runs on the way."""
+        return [edge.name for edge, _ in self.way if edge.run is not None]
+
+
+def suction(plan: Plan, pump: Edge, stands: Leaning, need: float) -> Suction:
+    """The inlet of a pump in every state.
+
+    Args:
+        plan: the plan.
+        pump: its inner path.
+        stands: its circuit in those states.
+        need: what a pump asks for over the pressure at which its liquid boils, where it does not say [Pa].
+
+    Raises:
+        UnknownInputError: at what pressure the liquid boils is not known, or what it draws from.
+    """
+    circuit, duties = stands.answer.model.circuit, [name.duty for name in stands.names]
+    table, component = plan.circuits[circuit.name], pump.component
+    assert component is not None
+    fluid, temperature = plan.catalog.fluid(table.fluid), np.array(table.temperature.over(duties))
+    own = component.figures.get("inlet_need")
+    return Suction(
+        pump=pump,
+        stands=stands,
+        fluid=fluid,
+        temperature=temperature,
+        vapour=boiling(plan, fluid, temperature, duties),
+        need=np.full(len(duties), need) if own is None else np.array(own.over(duties)),
+        way=way_to(circuit, pump.start),
+    )
+
+
+def boiling(plan: Plan, fluid: Fluid, temperature: Array, duties: list[str]) -> Array:
+    """The pressure at which a liquid boils at temperatures [K], shape (n,) [Pa absolute].
+
+    Args:
+        plan: in whose units errors are worded.
+        fluid: the liquid.
+        temperature: of it, shape (n,).
+        duties: the name of the duty of each, for the error.
+
+    Raises:
+        UnknownInputError: nobody states it, or not near this temperature.
+    """
+    if fluid.vapour is None:
+        reason = f"at what pressure {fluid.means} boils is in no table"
+        raise UnknownInputError(
+            reason, needs=f"its vapour pressure in the shop's fluids, [{fluid.id}]: {MEASURED_VAPOUR}"
+        )
+    far = beyond(fluid.vapour, temperature)
+    if far.any():
+        off = int(far.argmax())
+        limits = reach(fluid.vapour)
+        here, low, high = (
+            show(Quantity(t, "temperature"), plan.system) for t in (temperature[off], limits.coldest, limits.hottest)
+        )
+        raise UnknownInputError(
+            f"at what pressure {fluid.means} boils at {here}, in {duties[off]}, is not known: {low} to {high} is",
+            needs=f"a vapour pressure of {fluid.id} measured near {here}",
+        )
+    return vapour_pressure(fluid, temperature)
+
+
+def extrapolated(found: Suction) -> bool:
+    """Is the pressure at which the liquid boils taken beyond the range of its law?"""
+    return found.fluid.vapour is not None and bool(outside(found.fluid.vapour, found.temperature).any())
+
+
+def way_to(circuit: Circuit, inlet: str) -> tuple[tuple[Edge, bool], ...]:
+    """The shortest way from a known pressure to a pump's inlet, not through another pump or a valve that holds one.
+
+    Raises:
+        UnknownInputError: there is none.
+    """
+    closed = {name for name, edge in circuit.edges.items() if edge.law in {"pump", "engine_pump", "bypass", "supply"}}
+    known = [name for name, node in circuit.nodes.items() if node.inner is not None and node.inner.pressure]
+    found = circuit.shortest_way(known, inlet, closed)
+    if not found:
+        owner = inlet.partition(".")[0]
+        needs = f"a tank, or another known pressure, before {owner}"
+        raise UnknownInputError(f"what {owner} draws from is not known", needs=needs)
+    return found

@@ -1,0 +1,208 @@
+"""What a pump draws: against the published balance of an inlet, and faults of the trade with their stated remedies."""
+
+import re
+
+import numpy as np
+import pytest
+from fuelled import BOX, HOSE, LIQUID, fuel_plan
+from writing import FLUID, run
+
+from lines.finding import Verdict
+from solver.checks import suction as checks
+from solver.leaning import leaning
+from solver.study import study
+from solver.suction import suction
+
+ATTITUDES = {
+    "climb": {"nose_up": "60 %"},
+    "left": {"left_low": "40 %"},
+    "launch": {"forward": "0.5 g", "lasts": "transient"},
+}
+REID_9 = {"reid": "9 psi", "slope": 3.0} | FLUID
+GASOLINE = LIQUID | {"vapour": REID_9}
+FOOT, PSI = 0.3048, 6894.757293168
+
+
+def inlet(plan, need=0.0):
+    made = study(plan)
+    answer = made.solutions["line"]
+    (pump,) = checks.pumps(answer.model.circuit)
+    return suction(plan, pump, leaning(plan, answer), need)
+
+
+def judged(plan):
+    (found,) = checks.boils(study(plan))
+    return found
+
+
+# ---------------------------------------------------------------- the balance
+
+
+@pytest.mark.parametrize(
+    ("vapour", "gravity", "height"),
+    # White, Fluid Mechanics, 4th, example 11.3, from memory: a pump that needs 40 ft draws from a reservoir under
+    # 14.7 psia, 6 ft are lost on the way: it must lie 12.7 ft under the surface with water at 60 F (0.26 psia), 38.4 ft
+    # under it at 200 F (11.52 psia, specific gravity 0.9635).
+    [(0.26, 1.0, -12.7), (11.52, 0.9635, -38.4)],
+)
+def test_the_height_of_a_pump_over_a_reservoir(tmp_path, vapour, gravity, height):
+    water = gravity * 62.4 * 0.45359237 / FOOT**3
+    liquid = LIQUID | {
+        "density": FLUID | {"at": ["20 C"], "is": [f"{water!r} kg/m3"]},
+        "vapour": FLUID
+        | {"law": "log", "at": ["10 C", "30 C"], "is": [f"{vapour} psi abs", f"{vapour * 1.0001} psi abs"]},
+    }
+    weight = water * 9.80665
+    # A resistance that takes 6 ft of head of whatever flows, in a way so wide that nothing else counts.
+    plan = fuel_plan(
+        tmp_path,
+        liquid=liquid,
+        tank={"surface": {"full": "0 m", "low": "0 m"}},
+        place=False,
+        pump={"ports": {"in": {"height": f"{height} ft"}, "out": {"height": f"{height} ft"}}},
+    )
+    found = inlet(plan, need=40 * FOOT * weight)
+    # What White's sum has left: nothing, with his 6 ft in place of what this way loses.
+    lost = np.sum(list(found.losses().values()), axis=0)
+    left = found.margin + lost - 6 * FOOT * weight
+    # The air of the plan is 14.696 psia; he rounds to a tenth of a foot.
+    assert left / weight / FOOT == pytest.approx(np.zeros(2), abs=0.08)
+
+
+def test_what_stands_over_a_source_less_what_is_lost_is_what_arrives(tmp_path):
+    found = inlet(fuel_plan(tmp_path, liquid=GASOLINE, attitudes=ATTITUDES))
+    whole = found.over_source + found.column - np.sum(list(found.losses().values()), axis=0)
+    assert whole == pytest.approx(found.pressure, abs=0.5)
+    assert len(whole) == 8
+
+
+def test_gasoline_boils_where_the_published_equation_has_it(tmp_path):
+    # EPA AP-42, section 7.1, with S = 3: 70.6 kPa at 40 C and 9 psi.
+    found = inlet(fuel_plan(tmp_path, liquid=GASOLINE, temperature="40 C"))
+    assert found.vapour / 1e3 == pytest.approx([70.6, 70.6], abs=0.05)
+
+
+# ---------------------------------------------------------------- faults, and their cures
+
+
+def test_a_pump_that_has_to_lift_starves_on_a_climb_and_works_when_it_is_set_lower_by_what_is_said(tmp_path):
+    high = {"in": {"at": "-1600, 100, 1000 mm"}, "out": {"at": "-1500, 100, 1000 mm"}}
+    rise = {"F2": run("pump.out", "rail.in", "hose", **HOSE, rise="-100 mm")}
+    facts = {"liquid": GASOLINE, "attitudes": ATTITUDES, "temperature": "38 C"}
+    found = judged(fuel_plan(tmp_path, **facts, pump={"ports": high}, runs=rise))
+    assert (found.verdict, found.worst.attitude) == (Verdict.FAIL, "climb")
+    assert "the lift up to its inlet takes" in found.why.say("metric")
+    said = found.change.say("metric")
+    by = float(re.search(r"[Ss]et pump (\d+) mm lower", said)[1])
+
+    def lower(by):
+        ports = {key: {"at": f"{x}, 100, {1000 - by} mm"} for key, x in (("in", -1600), ("out", -1500))}
+        runs = {"F2": run("pump.out", "rail.in", "hose", **HOSE, rise=f"{by - 100} mm")}
+        return judged(fuel_plan(tmp_path, **facts, pump={"ports": ports}, runs=runs))
+
+    assert lower(by).verdict is Verdict.PASS
+    assert lower(by - 25).verdict is Verdict.CAUTION
+
+
+def test_cooler_fuel_by_what_is_said_is_enough(tmp_path):
+    found = judged(fuel_plan(tmp_path, liquid=GASOLINE, temperature="50 C"))
+    assert found.verdict is Verdict.FAIL
+    said = found.change.say("metric")
+    assert said.startswith("No size of hose cures it")
+    cool = float(re.search(r"\((\d+) C at", said)[1])
+    assert judged(fuel_plan(tmp_path, liquid=GASOLINE, temperature=f"{cool} C")).verdict is Verdict.PASS
+    assert judged(fuel_plan(tmp_path, liquid=GASOLINE, temperature=f"{cool + 1.5} C")).verdict is Verdict.CAUTION
+
+
+def test_fuel_that_boils_in_its_tank_is_not_helped_by_a_lift_pump(tmp_path):
+    found = judged(fuel_plan(tmp_path, liquid=GASOLINE, temperature="55 C"))
+    assert "It boils in tank already" in found.why.say("metric")
+    assert "lift pump" not in found.change.say("metric")
+
+
+FINE = {
+    "kind": "filter",
+    "points": {"fluid": "liquid", "temperature": "20 C", "flow": ["200 L/h"], "drop": ["6 kPa"]},
+    "mesh": "10 microns",
+    "loaded": "5",
+    "ports": {"in": {"at": "-1750, 100, 250 mm"}, "out": {"at": "-1650, 100, 250 mm"}},
+}
+SHORT = {"length": "300 mm", "length_is": "overall"}
+BEFORE = {
+    "F1": run("tank.out", "fine.in", "inlet", **SHORT),
+    "F5": run("fine.out", "pump.in", "inlet", **SHORT),
+}
+
+
+def test_a_fine_filter_before_the_pump_starves_it_when_it_is_due_and_not_behind_it(tmp_path):
+    facts = {"liquid": GASOLINE, "temperature": "35 C", "bore": "12 mm"}
+    plan = fuel_plan(tmp_path, **facts, components={"fine": FINE}, runs=BEFORE)
+    found = judged(plan)
+    assert found.verdict is Verdict.FAIL
+    # Five times the clean drop: as it is when it is due.
+    assert re.search(r"\((2\d|3\d)\.\d kPa fine,", found.why.say("metric"))
+    assert "Move fine behind pump" in found.change.say("metric")
+    (filter_,) = checks.prefilter(study(plan))
+    assert filter_.verdict is Verdict.FAIL
+    assert "of 10 microns, stands on the suction side of pump" in filter_.why.say("metric")
+    assert "100 microns or coarser" in filter_.change.say("metric")
+    behind = {
+        "F2": run("pump.out", "fine.in", "hose", **SHORT, rise="0 mm"),
+        "F5": run("fine.out", "rail.in", "hose", **HOSE, rise="650 mm"),
+    }
+    ports = {"in": {"height": "250 mm"}, "out": {"height": "250 mm"}}
+    cured = fuel_plan(tmp_path, **facts, components={"fine": FINE | {"ports": ports}}, runs=behind)
+    assert judged(cured).verdict is Verdict.PASS
+    assert checks.prefilter(study(cured)) == []
+
+
+@pytest.mark.parametrize(
+    ("mesh", "area", "verdict"),
+    [
+        ("100 microns", "60 in2", "pass"),
+        ("100 microns", "40 in2", "caution"),
+        ("40 microns", "60 in2", "caution"),
+        ("10 microns", "60 in2", "fail"),
+    ],
+)
+def test_how_fine_a_filter_before_a_pump_may_be(tmp_path, mesh, area, verdict):
+    # A maker of fuel pumps: not finer than 100 microns, and 60 sq in at least.
+    plan = fuel_plan(tmp_path, components={"fine": FINE | {"mesh": mesh, "area": area}}, runs=BEFORE)
+    (found,) = checks.prefilter(study(plan))
+    assert found.verdict is Verdict(verdict)
+
+
+def test_a_narrow_suction_is_cured_by_the_hose_that_is_said(tmp_path):
+    stock = {f"s{d}": {"family": "s", "dash": d} for d in (6, 8, 10)}
+    facts = {"liquid": GASOLINE, "temperature": "35 C"}
+    narrow = judged(fuel_plan(tmp_path, **facts, bore="5 mm"))
+    assert narrow.verdict is Verdict.FAIL
+    assert "the hose of F1" in narrow.why.say("metric")
+    assert "No size of hose cures it" not in narrow.change.say("metric")
+    assert stock
+    assert judged(fuel_plan(tmp_path, **facts, bore="8 mm")).verdict is Verdict.PASS
+
+
+# ---------------------------------------------------------------- what is not known
+
+
+def test_a_fuel_whose_vapour_pressure_nobody_states_is_not_judged(tmp_path):
+    found = judged(fuel_plan(tmp_path))
+    assert found.verdict is Verdict.UNCHECKED
+    assert "in no table" in found.why.say("metric")
+    assert "vapour" in found.needs
+
+
+def test_without_the_box_of_the_tank_level_ground_alone_is_told_and_no_pass(tmp_path):
+    tank = {"surface": BOX["surface"]}
+    found = judged(fuel_plan(tmp_path, liquid=GASOLINE, attitudes=ATTITUDES, tank=tank))
+    assert found.verdict is Verdict.UNCHECKED
+    assert "in climb, left, launch cannot be told" in found.why.say("metric")
+    assert "In attitude level" in found.why.say("metric")
+    assert "corner" in found.needs
+
+
+def test_a_pump_that_is_known_by_its_height_alone_asks_for_its_place(tmp_path):
+    found = judged(fuel_plan(tmp_path, liquid=GASOLINE, attitudes=ATTITUDES, place=False))
+    assert found.verdict is Verdict.UNCHECKED
+    assert "`at` of pump.in" in found.needs
