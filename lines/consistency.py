@@ -57,7 +57,7 @@ def contradictions(plan: Plan, place: Callable[[tuple[int | str, ...]], dict[str
                 faults.append(Fault(message=message, **place(("runs", tag, "span"))))
         if run.length is not None and run.length_is != "cut":
             faults += _too_short(plan, tag, between, place)
-    return faults + _split_paths(plan, place)
+    return faults + _split_paths(plan, place) + _tubes(plan, place)
 
 
 def _too_short(
@@ -84,6 +84,20 @@ def _in_metal(plan: Plan, tag: str) -> float:
         if found.adapter is not None:
             taken += found.adapter.length or AN_ADAPTER
     return taken
+
+
+def _tubes(plan: Plan, place: Callable[[tuple[int | str, ...]], dict[str, Any]]) -> list[Fault]:
+    """A tube inside reaches somewhere only where there is a liquid with a surface."""
+    return [
+        Fault(
+            message=f"{name} is of kind {component.kind.id}, in which no tube ends",
+            expected="reaches on a port of a tank, a surge tank or a sump",
+            **place(("components", name, "ports", port, "reaches")),
+        )
+        for name, component in plan.components.items()
+        for port, table in component.ports.items()
+        if table.reaches is not None and not any(node.height for node in component.kind.nodes.values())
+    ]
 
 
 def _split_paths(plan: Plan, place: Callable[[tuple[int | str, ...]], dict[str, Any]]) -> list[Fault]:

@@ -124,6 +124,8 @@ class PortTable(Part):
     bore: Bore | None = None
     made_of: Text = ""
     """The metal of the port or bung: a material of the materials table."""
+    reaches: Point | None = None
+    """Where a tube inside a tank ends that this port has: a pickup's mouth."""
 
     @property
     def z(self) -> float | None:

@@ -1,9 +1,14 @@
 """A return-style fuel system: `from fuelled import BOX, fuel_plan`. Invented."""
 
-from writing import fluid, read, run, tube
+from writing import FLUID, fluid, read, run, tube
 
 RHO = 750.0
-LIQUID = fluid("750 kg/m3", "0.5 mPa s", family="gasoline")
+_ALIKE = FLUID | {"at": ["0 C", "60 C"]}
+LIQUID = fluid("750 kg/m3", "0.5 mPa s", family="gasoline") | {
+    "density": _ALIKE | {"is": ["750.001 kg/m3", "749.998 kg/m3"]},
+    "viscosity": _ALIKE | {"law": "log", "is": ["0.5001 mPa s", "0.4998 mPa s"]},
+}
+"""Of one density and viscosity at every temperature of a fuel."""
 BOX = {
     "corner": "-2200, -200, 200 mm",
     "opposite": "-1800, 200, 900 mm",

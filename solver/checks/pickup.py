@@ -1,7 +1,8 @@
-"""The oil pump's pickup: does low oil cover its mouth in every attitude?"""
+"""What pumps draw from: is the mouth of a sump's pickup, of a tank's outlet, under low liquid in every attitude?"""
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -12,8 +13,10 @@ from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from lines.plan import PortTable
 from solver.checks.judging import by_attitude, judge, sentence, untold
+from solver.checks.suction import fuel_circuits, pumps
 from solver.liquid import liquid_in
 from solver.pool import capacity, volume_under
+from solver.suction import way_to
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -24,10 +27,54 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
-RULE = "sump.pickup"
 _OUTSIDE = 0.010
 """Tape measure: how far a mouth may seem to lie outside the box that it lies in [m]."""
+_BUNG = 0.060
+"""How far a tank's port may stand out of its box, with its bung and its adapter [m]."""
+TANKS = {"tank", "surge-tank"}
 _AHEAD = (("toward the front", "toward the back"), ("toward the left", "toward the right"))
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A place in a sump or a tank that a pump draws from."""
+
+    rule: str
+    owner: Component
+    name: str
+    """Of its port."""
+    tank: bool
+
+    @property
+    def port(self) -> PortTable:
+        return self.owner.port(self.name)
+
+    @property
+    def place(self) -> str:
+        return f"{self.owner.name}.{self.name}" if self.tank else self.owner.name
+
+    @property
+    def liquid(self) -> str:
+        return "fuel" if self.tank else "oil"
+
+    @property
+    def mouth(self) -> str:
+        return f"the mouth of {self.name}" if self.tank else "the mouth of the pickup"
+
+    @property
+    def at(self) -> tuple[float, float, float] | None:
+        """Where the mouth is: of a tube inside where it ends [m]."""
+        return self.port.reaches or self.port.at
+
+    @property
+    def z(self) -> float | None:
+        return self.at[2] if self.at is not None else self.port.z
+
+    @property
+    def needs(self) -> str:
+        """What to write where its place is not known."""
+        unit = "in" if self.owner.system == "us" else "mm"
+        return f'ports.{self.name} = {{ at = "x, y, z {unit}" }} in [components.{self.owner.name}]'
 
 
 @dataclass(frozen=True)
@@ -74,72 +121,98 @@ def rim_over(port: PortTable, down: Array) -> Array:
 
 
 def covered(study: Study) -> list[Finding]:
-    """`sump.pickup`: of each sump, the depth of the pickup's mouth under low oil in every attitude."""
-    return [_covered(study, c) for c in study.plan.components.values() if c.kind.id == "sump"]
+    """`sump.pickup` of each sump and `fuel.pickup` of each outlet of a fuel tank.
+
+    The depth of the mouth under the liquid at its low level, in every attitude.
+    """
+    sumps = [c for c in study.plan.components.values() if c.kind.id == "sump"]
+    found = [_covered(study, Drawn("sump.pickup", sump, "pickup", tank=False)) for sump in sumps]
+    return found + [_covered(study, drawn) for drawn in _outlets(study)]
 
 
-def _covered(study: Study, sump: Component) -> Finding:
-    port = sump.port("pickup")
+def _outlets(study: Study) -> list[Drawn]:
+    """The ports of tanks that fuel pumps draw from."""
+    found: dict[str, Drawn] = {}
+    for circuit in fuel_circuits(study):
+        for pump in pumps(circuit):
+            with contextlib.suppress(UnknownInputError):  # fuel.suction says so
+                mouth = way_to(circuit, pump.start)[0][0]
+                if mouth.component is not None and mouth.component.kind.id in TANKS:
+                    found[mouth.end] = Drawn("fuel.pickup", mouth.component, mouth.end.partition(".")[2], tank=True)
+    return list(found.values())
+
+
+def _covered(study: Study, drawn: Drawn) -> Finding:
+    owner = drawn.owner
     try:
-        oil = liquid_in(sump, "low")
+        held = liquid_in(owner, "low")
     except UnknownInputError as error:
-        found = untold(RULE, sump.name, error)
-        return found if port.z is not None else replace(found, needs=f"{_a_place(sump)}; and {found.needs}")
-    if port.z is None:
-        why = words("Where the pickup of {name} lies is not known.", name=sump.name)
-        needs = [_a_place(sump), oil.needs] if oil.needs else [_a_place(sump)]
-        return unchecked(RULE, sump.name, why, "; and ".join(needs))
-    at = np.array(port.at if port.at is not None else (np.nan, np.nan, port.z))
-    if oil.body is not None and port.at is not None and (far := _outside(oil.body, at)) > _OUTSIDE:
-        why = words(
-            "The mouth of the pickup lies {far} outside the box that holds the oil of {name}: one of them is wrong.",
-            far=Quantity(far, "length"),
-            name=sump.name,
-        )
-        return unchecked(RULE, sump.name, why, "both measured again from the plan's zero")
-    return _judged(study, sump, oil, at)
+        found = untold(drawn.rule, drawn.place, error)
+        return found if drawn.z is not None else replace(found, needs=f"{drawn.needs}; and {found.needs}")
+    if drawn.z is None:
+        why = words(f"Where {drawn.mouth} of {{name}} lies is not known.", name=owner.name)
+        needs = [drawn.needs, held.needs] if held.needs else [drawn.needs]
+        return unchecked(drawn.rule, drawn.place, why, "; and ".join(needs))
+    at = np.array(drawn.at if drawn.at is not None else (np.nan, np.nan, drawn.z))
+    if held.body is not None and drawn.at is not None:
+        if (far := _outside(held.body, at)) > (_BUNG if drawn.tank and drawn.port.reaches is None else _OUTSIDE):
+            why = words(
+                f"{sentence(drawn.mouth)} lies {{far}} outside the box that holds the {drawn.liquid} of {{name}}: one "
+                "of them is wrong.",
+                far=Quantity(far, "length"),
+                name=owner.name,
+            )
+            return unchecked(drawn.rule, drawn.place, why, "both measured again from the plan's zero")
+        at = _within(held.body, at) if drawn.tank else at
+    return _judged(study, drawn, held, at)
 
 
-def _judged(study: Study, sump: Component, oil: Liquid, at: Array) -> Finding:
-    plan, port, limit = study.plan, sump.port("pickup"), study.plan.catalog.limit(RULE)
+def _judged(study: Study, drawn: Drawn, held: Liquid, at: Array) -> Finding:
+    plan, port, limit = study.plan, drawn.port, study.plan.catalog.limit(drawn.rule)
     names = list(plan.attitudes)
     down = np.stack([a.down for a in plan.attitudes.values()])
-    levels = oil.levels(down)
-    mouth = Mouth(at, rim_over(port, down), down, levels.heights)
+    levels = held.levels(down)
+    rim = np.zeros(len(down)) if drawn.port.reaches is not None else rim_over(port, down)
+    mouth = Mouth(at, rim, down, levels.heights)
     known = np.isfinite(mouth.depth)
     lasting = np.array([a.sustained for a in plan.attitudes.values()])
     bare = known & lasting & (mouth.depth < (limit.fail_below or 0.0))
     if not known.all() and not bare.any():
-        return _untold(sump, levels, [n for n, told in zip(names, known, strict=True) if not told])
+        return _untold(drawn, levels, [n for n, told in zip(names, known, strict=True) if not told])
     cases = by_attitude([names[i] for i in np.flatnonzero(known)], mouth.depth[known], "length")
-    room = _Room(oil, _most(sump), "every attitude" if known.all() else "every attitude that can be told")
+    room = _Room(
+        drawn, held, _most(drawn.owner), "every attitude" if known.all() else "every attitude that can be told"
+    )
     wanted = max(x for x in (limit.caution_below, limit.fail_below, 0.0) if x is not None)
     return judge(
         limit,
-        sump.name,
+        drawn.place,
         cases,
-        why=_why,
+        why=lambda verdict, case: _why(drawn, verdict, case),
         change=lambda _verdict, _case: _change(room, mouth.where(known), lasting[known], wanted),
         transient=[name for name, lasts in zip(names, lasting, strict=True) if not lasts],
     )
 
 
-def _untold(sump: Component, levels: Levels, names: list[str]) -> Finding:
+def _untold(drawn: Drawn, levels: Levels, names: list[str]) -> Finding:
     why = words(
-        "Whether low oil covers the pickup of {name} in {attitudes} cannot be told: {reason}.",
-        name=sump.name,
+        "Whether low {liquid} covers {mouth} of {name} in {attitudes} cannot be told: {reason}.",
+        liquid=drawn.liquid,
+        mouth=drawn.mouth if drawn.tank else "the pickup",
+        name=drawn.owner.name,
         attitudes=", ".join(names),
         reason=levels.why or "only the height of its mouth is known, not its place",
     )
     needs = [levels.needs] if levels.needs else []
-    if sump.port("pickup").at is None:
-        needs.append(_a_place(sump))
-    return unchecked(RULE, sump.name, why, "; and ".join(needs))
+    if drawn.at is None:
+        needs.append(drawn.needs)
+    return unchecked(drawn.rule, drawn.place, why, "; and ".join(needs))
 
 
-def _a_place(sump: Component) -> str:
-    unit = "in" if sump.system == "us" else "mm"
-    return f'ports.pickup = {{ at = "x, y, z {unit}" }} in [components.{sump.name}]'
+def _within(body: Array, point: Array) -> Array:
+    """The place in the nearest box of a body to a point [m]."""
+    inside = np.clip(point, body[:, 0], body[:, 1])
+    return np.asarray(inside[int(np.linalg.norm(inside - point, axis=1).argmin())])
 
 
 def _outside(body: Array, point: Array) -> float:
@@ -154,21 +227,30 @@ def _outside(body: Array, point: Array) -> float:
 # ---------------------------------------------------------------- in words
 
 
-def _why(verdict: Verdict, case: Case) -> Words:
+def _why(drawn: Drawn, verdict: Verdict, case: Case) -> Words:
+    gets = "what draws from it gets air" if drawn.tank else "the pump draws air"
+    facts: dict[str, Quantity | str] = {
+        "attitude": case.state.attitude,
+        "mouth": drawn.mouth,
+        "liquid": drawn.liquid,
+        "depth": case.value,
+    }
     if case.value.value < 0:
         over = Quantity(-case.value.value, "length")
-        text = "In attitude {attitude} the mouth of the pickup stands {over} over low oil: the pump draws air."
-        return words(text, attitude=case.state.attitude, over=over)
-    text = "In attitude {attitude} low oil stands {depth} over the mouth of the pickup."
+        return words(
+            "In attitude {attitude} {mouth} stands {over} over low {liquid}: " + gets + ".", over=over, **facts
+        )
+    text = "In attitude {attitude} low {liquid} stands {depth} over {mouth}."
     if verdict is not Verdict.PASS:
-        text = "In attitude {attitude} low oil stands only {depth} over the mouth of the pickup: it may draw air."
-    return words(text, attitude=case.state.attitude, depth=case.value)
+        text = "In attitude {attitude} low {liquid} stands only {depth} over {mouth}: it may draw air."
+    return words(text, **facts)
 
 
 @dataclass(frozen=True, slots=True)
 class _Room:
-    """The low oil that a mouth is in, and the volume at the full mark [m3]; 0 where that is not known."""
+    """The low liquid that a mouth is in, and the volume at the full mark [m3]; 0 where that is not known."""
 
+    drawn: Drawn
     oil: Liquid
     most: float
     attitudes: str
@@ -184,18 +266,26 @@ def _most(sump: Component) -> float:
 
 def _change(room: _Room, mouth: Mouth, lasting: npt.NDArray[np.bool_], wanted: float) -> Words:
     """What covers a mouth by `wanted` [m] in every attitude, or else in those that last; only what does it alone."""
-    facts: dict[str, Quantity | str] = {"wanted": Quantity(wanted, "length"), "where": room.attitudes}
+    drawn = room.drawn
+    facts: dict[str, Quantity | str] = {
+        "wanted": Quantity(wanted, "length"),
+        "where": room.attitudes,
+        "liquid": drawn.liquid,
+    }
     ways, parts = _ways(room, mouth, wanted)
     if ways:
-        return words(_either(ways) + ": then {wanted} of oil stand over it in {where}.", **parts, **facts)
+        return words(_either(ways) + ": then {wanted} of {liquid} stand over it in {where}.", **parts, **facts)
     standing = mouth.where(lasting)
     if (standing.depth < wanted).any():
         ways, parts = _ways(room, standing, wanted)
-    baffles = "baffles with doors that hold oil around the pickup, a second pickup, or a dry sump."
+    baffles = "baffles with doors that hold {liquid} around it, a second pickup, or a "
+    baffles += "surge tank that lasts so long." if drawn.tank else "dry sump."
     if not ways:
-        why = "No lower mouth, no place beside it and no more oil, each alone, brings {wanted} of oil over it: "
-        return words(why + "a deeper sump, " + baffles, **facts)
-    then = ": then {wanted} of oil stand over it in every attitude that lasts. The others need "
+        why = (
+            "No lower mouth, no place beside it and no more {liquid}, each alone, brings {wanted} of {liquid} over it: "
+        )
+        return words(why + ("a well in its floor, " if drawn.tank else "a deeper sump, ") + baffles, **facts)
+    then = ": then {wanted} of {liquid} stand over it in every attitude that lasts. The others need "
     return words(_either(ways) + then + baffles, **parts, **facts)
 
 
@@ -214,8 +304,9 @@ def _ways(room: _Room, mouth: Mouth, wanted: float) -> tuple[list[str], dict[str
         ways.append("move it {aside:up} {toward}")
         parts |= {"aside": Quantity(move[0], "length"), "toward": move[1]}
     if (more := _more_oil(room, mouth, wanted)) is not None:
-        ways.append("keep {more:up} more oil in the sump than at its low mark")
-        parts["more"] = Quantity(more, "oil_volume")
+        vessel, size = ("tank", "volume") if room.drawn.tank else ("sump", "oil_volume")
+        ways.append(f"keep {{more:up}} more {room.drawn.liquid} in the {vessel} than at its low mark")
+        parts["more"] = Quantity(more, size)
     return ways, parts
 
 
