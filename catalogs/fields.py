@@ -115,6 +115,7 @@ Conductivity = Annotated[float, Dim(("conductivity",))]
 Expansion = Annotated[float, Dim(("expansion",))]
 Ratio = Annotated[float, Dim(("ratio",))]
 Number = Annotated[float, Dim(("number",))]
+Factor = Annotated[float, Dim(("factor",))]
 Price = Annotated[float, Dim(("price",))]
 Point = Annotated[tuple[float, float, float], _PointReader()]
 

@@ -14,6 +14,7 @@ from catalogs.fields import (
     Conductivity,
     Density,
     Dim,
+    Factor,
     HeatCapacity,
     Modulus,
     Number,
@@ -198,6 +199,14 @@ class ModulusProperty(Property):
     values: tuple[Modulus, ...] = Field(alias="is", min_length=1, max_length=100)
 
 
+class AirFuel(Part):
+    """The mass of air that burns a mass of fuel without rest."""
+
+    ratio: Factor = Field(alias="is", gt=0)
+    source: str = Field(min_length=3)
+    grade: Grade
+
+
 class Fluid(Record):
     """A fluid and its properties; a property that nobody stated is None, and what needs it is not computed."""
 
@@ -210,6 +219,8 @@ class Fluid(Record):
     heat_capacity: HeatCapacityProperty | None = None
     conductivity: ConductivityProperty | None = None
     modulus: ModulusProperty | None = None
+    stoichiometric: AirFuel | None = None
+    """Of a fuel."""
     freezes: Temperature | None = None
     """Under it there is no liquid whose properties these are."""
 

@@ -78,6 +78,8 @@ class KindFigure(Part):
 
     means: str
     dimension: str = ""
+    also: str = ""
+    """Another dimension in which it may be written."""
     choice: tuple[str, ...] = ()
     sort: Literal[
         "quantity",

@@ -14,9 +14,11 @@ from catalogs.fields import (
     Bore,
     Bsfc,
     Demand,
+    Factor,
     Flow,
     FluidTemperature,
     Length,
+    MassFlow,
     Part,
     Point,
     Power,
@@ -106,6 +108,10 @@ class DutyTable(Part):
     wheel_power: Power | None = None
     driveline_loss: Share | None = None
     bsfc: Bsfc | None = None
+    air_flow: MassFlow | None = None
+    """What the engine breathes, as measured."""
+    air_ratio: Factor | None = Field(default=None, alias="lambda")
+    """Air over that which burns the fuel without rest, as measured in the exhaust."""
     engine_speed: Speed | None = None
     road_speed: Velocity | None = None
     lasts: Time | None = None
@@ -353,7 +359,7 @@ def _annotation(figure: KindFigure) -> Any:
         return Literal[tuple(figure.choice)]
     if figure.sort != "quantity":
         return _PLAIN[figure.sort]
-    return Annotated[ByDuty[Any], VariesBy((figure.dimension,))]
+    return Annotated[ByDuty[Any], VariesBy(tuple(filter(None, (figure.dimension, figure.also))))]
 
 
 def component_model(kind: Kind) -> type[Part]:

@@ -10,22 +10,32 @@ if TYPE_CHECKING:
     from lines.plan import DutyTable
 
 
-def fuel_demand(duty: str, table: DutyTable, density: float) -> float:
+def fuel_demand(duty: str, table: DutyTable, density: float, stoichiometric: float | None = None) -> float:
     """Volume flow of fuel that the engine burns [m3/s].
 
-    As stated (`burn`), or crank power times brake specific fuel consumption; crank power from wheel power and the
-    share lost in the driveline.
+    As stated (`burn`); or what the air that it breathes burns at its measured lambda; or crank power times brake
+    specific fuel consumption, crank power from wheel power and the share lost in the driveline.
 
     Args:
         duty: its name, for the error.
         table: what the plan says of it.
         density: of the fuel at its temperature [kg/m3].
+        stoichiometric: mass of air that burns a mass of the fuel without rest [-]; None where nobody states it.
 
     Raises:
-        UnknownInputError: neither is stated.
+        UnknownInputError: none of them is stated.
     """
     if table.burn is not None:
         return table.burn.value / density if table.burn.dimension == "mass_flow" else table.burn.value
+    if table.air_flow is not None and table.air_ratio is not None:
+        if stoichiometric is None:
+            raise UnknownInputError(
+                f"what the air of {duty} burns is not known: the stoichiometric ratio of its fuel is in no table",
+                needs="stoichiometric of the fuel in the shop's fluids, as the mass of air over that of fuel",
+            )
+        if table.air_ratio <= 0:
+            raise UnknownInputError(f"lambda in {duty} is 0", needs=f"lambda in {duty}, as measured: over 0")
+        return table.air_flow / (table.air_ratio * stoichiometric) / density
     power = table.crank_power
     if power is None and table.wheel_power is not None and table.driveline_loss is not None:
         if not 0 <= table.driveline_loss < 1:
@@ -34,6 +44,7 @@ def fuel_demand(duty: str, table: DutyTable, density: float) -> float:
     if power is None or table.bsfc is None:
         raise UnknownInputError(
             f"the fuel demand in {duty} is not known",
-            needs=f"burn in {duty}, or crank_power (or wheel_power with driveline_loss) and bsfc",
+            needs=f"burn in {duty}, or crank_power (or wheel_power with driveline_loss) and bsfc, or air_flow and "
+            "lambda",
         )
     return power * table.bsfc / density

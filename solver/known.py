@@ -119,7 +119,9 @@ def taken_flows(plan: Plan, circuit: Circuit, number: dict[str, int], rho: Array
     for name, node in draws:
         assert node.inner is not None
         if node.inner.draw == "burn":
-            demand = [fuel_demand(d, t, float(r)) for (d, t), r in zip(plan.duties.items(), rho, strict=True)]
+            ideal = plan.catalog.fluid(plan.circuits[circuit.name].fluid).stoichiometric
+            by = None if ideal is None else ideal.ratio
+            demand = [fuel_demand(d, t, float(r), by) for (d, t), r in zip(plan.duties.items(), rho, strict=True)]
             taken[:, number[name]] += np.array(demand) * _share(plan, node.component, burning)
         elif node.inner.gives == BLOW_BY:
             taken[:, number[name]] -= blow_by(plan, circuit, node.component)

@@ -35,6 +35,11 @@ class Wider:
         each = " and ".join(f"{tag} in {stock.id}" for tag, stock in self.stocks.items())
         return each if self.joins else f"{each}, {'its' if len(self.stocks) == 1 else 'their'} ports to match"
 
+    @property
+    def put(self) -> str:
+        """The same as part of a longer sentence."""
+        return self.said if self.joins else f"{self.said},"
+
 
 def widened(study: Study, name: str, stocks: Mapping[str, Stock], *, loaded: bool = False) -> Wider | None:
     """A circuit with runs in other hoses; None where there are no ends for them, they do not lie, or it has no answer.

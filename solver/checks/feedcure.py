@@ -256,7 +256,7 @@ class Cure:
             other = "no wider hose of its kind lies there: shorten it" if loss.run else "one that costs less"
             return words(f"{text} {sentence(other)}, or look for more oil pressure at {{duty}}.", **facts)
         said, more = self._reading(larger.answer, duty)
-        return words(f"{text} With {larger.said} the gauge reads {said}.", **facts, **more)
+        return words(f"{text} With {larger.put} the gauge reads {said}.", **facts, **more)
 
 
 def _names(seats: list[Seat]) -> str:

@@ -262,5 +262,5 @@ def _sooner(feed: Feed, answer: Solution, duty: int, before: float) -> Words:
             then = _at_most(feed, larger.answer)[duty]
     if larger is None or then >= before:
         return words(text + ", or thinner oil.", run=slowest)
-    facts: dict[str, Quantity | str] = {"wider": larger.said, "then": Quantity(then, "time")}
+    facts: dict[str, Quantity | str] = {"wider": larger.put, "then": Quantity(then, "time")}
     return words(text + "; with {wider} it is there in {then} at most.", run=slowest, **facts)

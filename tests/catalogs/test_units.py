@@ -74,6 +74,7 @@ OF = {
     "gap": "length",
     "altitude": "length",
     "roughness": "bore",
+    "fineness": "bore",
     "turn": "angle",
     "air_temperature": "temperature",
     "fluid_temperature": "temperature",
