@@ -6,39 +6,37 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import NOTHING, Case, Finding, Verdict, Words, unchecked, words
-from solver.checks.judging import by_duty, judge
+from solver.checks.judging import by_duty, judge, untold
+from solver.checks.roles import without_answer
 from solver.solution import Solution
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from lines.graph import Circuit, Edge, Node
+    from lines.plan import Plan
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]
 
 
-def _rails(circuit: Circuit) -> dict[str, Node]:
+def rails(circuit: Circuit) -> dict[str, Node]:
     """The nodes of a circuit at which its fluid is burnt."""
     return {name: n for name, n in circuit.nodes.items() if n.inner is not None and n.inner.draw == "burn"}
 
 
-def _answers(study: Study) -> list[tuple[Circuit, Solution | None]]:
+def answers(study: Study) -> list[tuple[Circuit, Solution | None]]:
     """The circuits in which something burns the fluid, each with its answer if it has one at every duty."""
     found = []
     for answer in study.solutions.values():
         solved = isinstance(answer, Solution) and answer.solved.all()
         circuit = answer.model.circuit if isinstance(answer, Solution) else answer.circuit
-        if _rails(circuit):
+        if rails(circuit):
             found.append((circuit, answer if isinstance(answer, Solution) and solved else None))
     return found
-
-
-def _without_answer(rule: str, place: str, circuit: Circuit) -> Finding:
-    why = words("Circuit {circuit} has no answer at every duty.", circuit=circuit.name)
-    return unchecked(rule, place, why, f"what circuit.flow/{circuit.name} asks for")
 
 
 def _edges(solution: Solution, law: str) -> list[Edge]:
@@ -52,9 +50,9 @@ def margin(study: Study) -> list[Finding]:
     what comes back is what is left over. A regulator that has shut has nothing left to hold with.
     """
     found = []
-    for circuit, solution in _answers(study):
+    for circuit, solution in answers(study):
         if solution is None:
-            found.append(_without_answer("fuel.margin", circuit.name, circuit))
+            found.append(without_answer("fuel.margin", circuit.name, circuit))
             continue
         burn = solution.model.batch.taken.sum(axis=1)
         valves = _edges(solution, "bypass")
@@ -104,36 +102,48 @@ def _margin(study: Study, solution: Solution, cases: list[Case], burn: Array, re
 def rail(study: Study) -> list[Finding]:
     """`fuel.rail`: pressure across the injectors over the regulator's base pressure, at every duty."""
     found = []
-    for circuit, solution in _answers(study):
-        rails = _rails(circuit)
+    for circuit, solution in answers(study):
+        here = rails(circuit)
         if solution is None:
-            found += [_without_answer("fuel.rail", node.component.name, circuit) for node in rails.values()]
+            found += [without_answer("fuel.rail", node.component.name, circuit) for node in here.values()]
             continue
         valves = _edges(solution, "bypass")
         if len(valves) == 1 and valves[0].component is not None:
-            found += [_rail(study, solution, valves[0], name) for name in rails]
+            found += [_rail(study, solution, valves[0], name) for name in here]
         else:
             needs = "the pressure at the rail as solve prints it, held against what the injectors are made for"
             text = "With {n} bypass regulators there is no one base pressure to hold it against."
             if not valves:
                 text = "No bypass regulator holds this rail: without a return its pressure is not judged."
             why = words(text, n=str(len(valves)))
-            found += [unchecked("fuel.rail", node.component.name, why, needs) for node in rails.values()]
+            found += [unchecked("fuel.rail", node.component.name, why, needs) for node in here.values()]
     return found
+
+
+def manifold(plan: Plan, duties: list[str]) -> Array:
+    """Pressure in the manifold [Pa absolute], by duty.
+
+    Raises:
+        UnknownInputError: a duty states no boost.
+    """
+    unknown = [d for d in duties if plan.duties[d].boost is None]
+    if unknown:
+        reason = f"the pressure in the manifold is not known in {', '.join(unknown)}"
+        raise UnknownInputError(reason, needs=f"boost in {' and '.join(unknown)}")
+    return np.array([b.absolute(plan.ambient.pressure[d]) for d in duties if (b := plan.duties[d].boost)])
 
 
 def _rail(study: Study, solution: Solution, valve: Edge, node: str) -> Finding:
     plan, duties = study.plan, solution.model.duties
     component = valve.component
     assert component is not None
-    unknown = [d for d in duties if plan.duties[d].boost is None]
     place = node.partition(".")[0]
-    if unknown:
-        why = words("The pressure in the manifold is not known in {duties}.", duties=", ".join(unknown))
-        return unchecked("fuel.rail", place, why, f"boost in {' and '.join(unknown)}")
-    manifold = np.array([b.absolute(plan.ambient.pressure[d]) for d in duties if (b := plan.duties[d].boost)])
+    try:
+        outside = manifold(plan, duties)
+    except UnknownInputError as error:
+        return untold("fuel.rail", place, error)
     # In the rail's bore the fuel all but stands: total pressure is what the injectors feel.
-    across = solution.total(node) - manifold
+    across = solution.total(node) - outside
     base = np.array(component.figures["set"].over(duties))
     if (base <= 0).any():
         why = words("{component} holds no pressure: its base pressure is zero.", component=component.name)

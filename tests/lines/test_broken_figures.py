@@ -15,7 +15,7 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             'temperature = "212 F"',
             'temperature = "-459.67 F"',
-            123,
+            126,
             "components.turbo",
             "points.temperature",
             '"-459.67 F" is less than can be',
@@ -107,19 +107,19 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             '"43.5 psi"',
             '"-43.5 psi"',
-            65,
+            68,
             "components.regulator",
             "set",
             '"-43.5 psi" is less than 0',
             "a pressure difference of 0 or more",
             None,
         ),
-        (VIA, VIA + '\nradius = "-4 in"', 104, "runs.F4", "radius", '"-4 in" is 0 or less', "a length over 0", None),
-        (VIA, VIA + '\nradius = "0 in"', 104, "runs.F4", "radius", '"0 in" is 0 or less', "a length over 0", None),
+        (VIA, VIA + '\nradius = "-4 in"', 107, "runs.F4", "radius", '"-4 in" is 0 or less', "a length over 0", None),
+        (VIA, VIA + '\nradius = "0 in"', 107, "runs.F4", "radius", '"0 in" is 0 or less', "a length over 0", None),
         (
             VIA,
             VIA + '\nhighest = "-20 psi"',
-            104,
+            107,
             "runs.F4",
             "highest",
             '"-20 psi" is less than 0',
@@ -129,14 +129,14 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             VIA,
             VIA + '\nclock = "3600 deg"',
-            104,
+            107,
             "runs.F4",
             "clock",
             '"3600 deg" is more than can be',
             "an angle from -360 deg to 360 deg",
             None,
         ),
-        ('"14 5/8 in"', '"-14 5/8 in"', 77, "runs.F1", "length", '"-14 5/8 in" is 0 or less', "a length over 0", None),
+        ('"14 5/8 in"', '"-14 5/8 in"', 80, "runs.F1", "length", '"-14 5/8 in" is 0 or less', "a length over 0", None),
         (
             '["0.5 psi"',
             '["-0.5 psi"',
@@ -151,7 +151,7 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             '"6, -10, 36 in"',
             '"6, \u201310, 36 in"',
-            127,
+            130,
             "components.turbo",
             "ports.feed.at",
             '"6, \u201310, 36 in" has signs of a typesetter',
@@ -161,7 +161,7 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             '"6, -10, 36 in"',
             '"6, -10, 36½ in"',
-            127,
+            130,
             "components.turbo",
             "ports.feed.at",
             '"6, -10, 36½ in" has signs of a typesetter',
@@ -181,7 +181,7 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             '"43.5 psi"',
             '"43.5 psig"',
-            65,
+            68,
             "components.regulator",
             "set",
             '"psig" is a unit of pressure, not of pressure drop',
@@ -191,7 +191,7 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             '"43.5 psi"',
             '"58 psi abs"',
-            65,
+            68,
             "components.regulator",
             "set",
             '"psi abs" is a unit of pressure, not of pressure drop',
@@ -202,7 +202,7 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             'flow = ["0.13 gpm"',
             'flow = ["0 gpm"',
-            123,
+            126,
             "components.turbo",
             "points.flow",
             "flow 1 is 0 or less",
@@ -212,7 +212,7 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             'low = "12 1/2 in" }',
             'low = "16 in" }',
-            132,
+            135,
             "components.sump",
             "surface",
             "full lies under low",
@@ -222,7 +222,7 @@ VIA = 'via = ["20, 5, 36 in"]'
         (
             'thread = "npt 1/8" }',
             'thread = "npt 1/8", height = "20 in" }',
-            118,
+            121,
             "components.gallery",
             "ports.turbo.height",
             "at is 22 in high and height says 20 in",

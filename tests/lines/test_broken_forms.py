@@ -17,7 +17,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             VIA,
             'via = "20, 5, 36 in"',
-            103,
+            106,
             "runs.F4",
             "via",
             "must be a list in [ ]",
@@ -27,7 +27,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             VIA,
             VIA + '\nends = "90 deg"',
-            104,
+            107,
             "runs.F4",
             "ends",
             "must be a list in [ ]",
@@ -37,7 +37,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             VIA,
             VIA + '\nbends = { turn = "90 deg", inside_radius = "5 in" }',
-            104,
+            107,
             "runs.F4",
             "bends",
             "must be a list in [ ]",
@@ -57,7 +57,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'ports.feed = { at = "6, -10, 36 in", ' + FEED + " }",
             'ports.feed = "6, -10, 36 in"',
-            127,
+            130,
             "components.turbo",
             "ports.feed",
             "must be a table",
@@ -67,7 +67,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             VIA,
             VIA + '\nclock = "3 o\'clock"',
-            104,
+            107,
             "runs.F4",
             "clock",
             '"3 o\'clock" is read off a dial',
@@ -78,7 +78,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'to = "pump.in"',
             'to = "pump"',
-            75,
+            78,
             "runs.F1",
             "to",
             '"pump" names no port',
@@ -88,7 +88,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'to = "pump.in"',
             'to = "Pump.In"',
-            75,
+            78,
             "runs.F1",
             "to",
             '"Pump" is no component of this plan',
@@ -98,7 +98,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'to = "pump.in"',
             'to = "cell.out"',
-            75,
+            78,
             "runs.F1",
             "to",
             'a run from "cell.out" to itself',
@@ -108,7 +108,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'from = "pump.out"',
             'from = "cell.out"',
-            84,
+            87,
             "runs.F2",
             "from",
             'the port "cell.out" is already taken by run F1',
@@ -118,7 +118,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'ports.return = { at = "20, -7, 33 in"',
             'return = { at = "20, -7, 33 in"',
-            69,
+            72,
             "components.regulator",
             "return",
             "is a port, which stands under ports",
@@ -129,7 +129,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'stock = "ptfe-braid -4"\n',
             "",
-            138,
+            141,
             "runs.O1",
             "stock",
             "is missing",

@@ -15,23 +15,23 @@ LENGTH = 'length = "14 5/8 in" '
     ("old", "new", "line", "key", "message", "nearest"),
     [
         # a unit without quotes, as on a note
-        (LENGTH, "length = 14 5/8 in ", 77, "length", "a unit without quotes", None),
+        (LENGTH, "length = 14 5/8 in ", 80, "length", "a unit without quotes", None),
         # curly quotes from a word processor
         ('title = "Example', "title = “Example", 6, "title", "curly quotes", None),
         # a number without its unit
-        (LENGTH, 'length = "14 5/8"', 77, "length", '"14 5/8" has no unit', None),
-        (LENGTH, "length = 14.625", 77, "length", "a bare number (14.625): write the unit, in quotes", None),
+        (LENGTH, 'length = "14 5/8"', 80, "length", '"14 5/8" has no unit', None),
+        (LENGTH, "length = 14.625", 80, "length", "a bare number (14.625): write the unit, in quotes", None),
         # a unit of something else
-        (LENGTH, 'length = "14 5/8 psi"', 77, "length", '"psi" is a unit of pressure, not of length', None),
+        (LENGTH, 'length = "14 5/8 psi"', 80, "length", '"psi" is a unit of pressure, not of length', None),
         # a misspelt key
-        (LENGTH, 'lenght = "14 5/8 in"', 77, "lenght", "is no key here", "length"),
+        (LENGTH, 'lenght = "14 5/8 in"', 80, "lenght", "is no key here", "length"),
         # a port that is not there, and one of a component that is not there
-        ('from = "pump.out"', 'from = "pump.outlet"', 84, "from", 'pump has no port "outlet"', "pump.out"),
-        ('from = "pump.out"', 'from = "pmup.out"', 84, "from", '"pmup" is no component of this plan', "pump.out"),
+        ('from = "pump.out"', 'from = "pump.outlet"', 87, "from", 'pump has no port "outlet"', "pump.out"),
+        ('from = "pump.out"', 'from = "pmup.out"', 87, "from", '"pmup" is no component of this plan', "pump.out"),
         # a hose that the tables do not hold
-        ('"ptfe-braid -8"', '"ptfe-brade -8"', 76, "stock", '"ptfe-brade -8" is no stock', "ptfe-braid -8"),
+        ('"ptfe-braid -8"', '"ptfe-brade -8"', 79, "stock", '"ptfe-brade -8" is no stock', "ptfe-braid -8"),
         # a hose end in an angle that is not made
-        (', "straight"]', ', "70 deg"]', 79, "ends", '"70 deg" is no end of ptfe-braid -8', None),
+        (', "straight"]', ', "70 deg"]', 82, "ends", '"70 deg" is no end of ptfe-braid -8', None),
         # a fluid by another name
         ('"gasoline-summer", t', '"gas-summer", t', 14, "fluid", '"gas-summer" is no fluid', "gasoline-summer"),
         # a kind by the shop's word
@@ -44,15 +44,15 @@ LENGTH = 'length = "14 5/8 in" '
         # a table in braces over two lines
         ("idle = { boost", "idle = {\n  boost", 19, "idle", "a table in { } broken over two lines", None),
         # one port, two hoses
-        ('to = "rail.in"', 'to = "filter.in"', 93, "to", 'the port "filter.in" is already taken by run F2', None),
+        ('to = "rail.in"', 'to = "filter.in"', 96, "to", 'the port "filter.in" is already taken by run F2', None),
         # a length without saying which
-        ('length_is = "seat-to-seat"', "", 77, "length", "length without length_is", None),
+        ('length_is = "seat-to-seat"', "", 80, "length", "length without length_is", None),
         # a folder that leads out
         ('shop = "shop"', 'shop = "../shop"', 11, "shop", '"../shop" leads out of the plan\'s folder', None),
         # a key of a run left out
-        ('circuit = "oil"\n', "", 138, "circuit", "is missing", None),
+        ('circuit = "oil"\n', "", 141, "circuit", "is missing", None),
         # a comma for a point
-        (LENGTH, 'length = "14,625 in"', 77, "length", '"14,625 in" has a comma in its number: write a point', None),
+        (LENGTH, 'length = "14,625 in"', 80, "length", '"14,625 in" has a comma in its number: write a point', None),
         # a direction misspelt
         ('"forward", th', '"foward", th', 39, "ports.out.points", '"foward" is no direction', "forward"),
     ],
@@ -136,7 +136,7 @@ def test_a_zone_says_which_figure_is_missing_or_too_much(broken, change, key, me
     rows = {k: v for k, v in (ZONE | change).items() if v is not None}
     text = "[zones.header]\n" + "".join(f'{k} = "{v}"\n' for k, v in rows.items()) + "\n[runs.F1]\n"
     told = [(f.line, f.key, f.message, f.expected, f.nearest) for f in broken("[runs.F1]\n", text)]
-    line = 72 + list(rows).index(key) if key in rows else 71
+    line = 75 + list(rows).index(key) if key in rows else 74
     assert told == [(line, key, message, expected, nearest)]
 
 
@@ -144,11 +144,11 @@ def test_a_zone_says_which_figure_is_missing_or_too_much(broken, change, key, me
 @pytest.mark.parametrize(
     ("old", "new", "line", "message", "nearest"),
     [
-        ('stock = "ptfe-braid -4"', 'stok = "ptfe-braid -4"', 143, "is no key here", "stock"),
-        ('circuit = "oil"', 'Circuit = "oil"', 139, "is no key here", "circuit"),
+        ('stock = "ptfe-braid -4"', 'stok = "ptfe-braid -4"', 146, "is no key here", "stock"),
+        ('circuit = "oil"', 'Circuit = "oil"', 142, "is no key here", "circuit"),
         ('shop = "shop"', 'shop = "shp"', 11, 'there is no folder "shp" beside the plan', "shop"),
         ("[components.pump]", "[component.pump]", 42, "is no section of a plan", "components"),
-        ("[runs.F1]", "[run.F1]", 71, "is no section of a plan", "runs"),
+        ("[runs.F1]", "[run.F1]", 74, "is no section of a plan", "runs"),
     ],
 )
 def test_what_follows_from_a_fault_is_withheld(broken, old, new, line, message, nearest):

@@ -47,7 +47,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             FEED,
             FEED.replace("up", "aft"),
-            127,
+            130,
             "components.turbo",
             "ports.feed.points",
             '"aft" is no direction',
@@ -57,7 +57,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             FEED,
             FEED.replace("up", "up 45"),
-            127,
+            130,
             "components.turbo",
             "ports.feed.points",
             '"up 45" does not say toward where, nor the unit',
@@ -67,7 +67,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'made_of = "iron"',
             'made_of = "alu"',
-            118,
+            121,
             "components.gallery",
             "ports.turbo.made_of",
             '"alu" is no metal',
@@ -77,7 +77,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'made_of = "iron"',
             'made_of = "nbr"',
-            118,
+            121,
             "components.gallery",
             "ports.turbo.made_of",
             '"nbr" is no metal',
@@ -107,7 +107,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'kind = "regulator"',
             'kind = "FPR"',
-            64,
+            67,
             "components.regulator",
             "kind",
             '"FPR" is no kind of component',
@@ -117,7 +117,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'kind = "regulator"',
             'kind = "deadhead-regulator"',
-            64,
+            67,
             "components.regulator",
             "kind",
             '"deadhead-regulator" is no kind of component',
@@ -137,7 +137,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             'reference = "manifold"',
             'reference = "boost"',
-            66,
+            69,
             "components.regulator",
             "reference",
             '"boost" is none of the choices',
@@ -178,7 +178,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             '"ptfe-braid -4"',
             '"ptfe-braid -24"',
-            143,
+            146,
             "runs.O1",
             "stock",
             '"ptfe-braid -24" is no stock',
@@ -188,7 +188,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
         (
             '"ptfe-braid -4"',
             '"hardline -4"',
-            143,
+            146,
             "runs.O1",
             "stock",
             '"hardline -4" is no stock',
