@@ -22,6 +22,14 @@ def next_stock(catalog: Catalog, stock: Stock, least: float = 0.0) -> Stock | No
     return min(larger, key=lambda row: row.bore, default=None)
 
 
+def next_sizes(catalog: Catalog, stock: Stock, most: int) -> list[Stock]:
+    """The next sizes of a stock's family, so many at most, the least first."""
+    found: list[Stock] = []
+    while len(found) < most and (larger := next_stock(catalog, found[-1] if found else stock)) is not None:
+        found.append(larger)
+    return found
+
+
 def made_up_in(plan: Plan, tag: str, stock: Stock) -> tuple[Plan, Assembly]:
     """The plan with a run in another stock, and that run's assembly; ends named by their id are chosen anew."""
     run = plan.runs[tag]

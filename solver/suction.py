@@ -10,6 +10,7 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.fluids import MEASURED_VAPOUR
 from catalogs.units import Quantity, show
+from solver.along import line_to, losses
 from solver.properties import beyond, outside, reach, vapour_pressure
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from catalogs.fluids import Fluid
     from lines.graph import Circuit, Edge
     from lines.plan import Plan
+    from solver.along import Steps
     from solver.leaning import Leaning
 
     Array = npt.NDArray[np.float64]
@@ -37,7 +39,7 @@ class Suction:
     """Pressure at which it boils there [Pa absolute]."""
     need: Array
     """What the pump asks for over that [Pa]."""
-    way: tuple[tuple[Edge, bool], ...]
+    way: Steps
     """From what it draws from to its inlet: each edge, and whether it is passed from its start to its end."""
 
     @property
@@ -77,19 +79,7 @@ class Suction:
         Over what it draws from less these and with the column it is the pressure at its inlet.
         """
         answer = self.stands.answer
-        number = answer.model.number
-        found: dict[str, Array] = {}
-        for edge, onward in self.way:
-            sign = 1.0 if onward else -1.0
-            if edge.run is not None:
-                named = {f"the {thing} of {edge.name}": drop for thing, drop in answer.things(edge.name).items()}
-            else:
-                owner = edge.name.partition(":")[0]
-                ends = (answer.state.pressure[:, number[node]] for node in (edge.start, edge.end))
-                before, after = ends
-                named = {owner: before - after}
-            for name, drop in named.items():
-                found[name] = found.get(name, 0.0) + sign * drop
+        found = losses(answer, self.way)
         found["the speed at its inlet"] = answer.total(self.inlet) - self.pressure
         return found
 
@@ -126,7 +116,7 @@ def suction(plan: Plan, pump: Edge, stands: Leaning, need: float) -> Suction:
         temperature=temperature,
         vapour=boiling(plan, fluid, temperature, duties),
         need=np.full(len(duties), need) if own is None else np.array(own.over(duties)),
-        way=way_to(circuit, pump.start),
+        way=drawn_by(circuit, pump),
     )
 
 
@@ -166,17 +156,15 @@ def extrapolated(found: Suction) -> bool:
     return found.fluid.vapour is not None and bool(outside(found.fluid.vapour, found.temperature).any())
 
 
-def way_to(circuit: Circuit, inlet: str) -> tuple[tuple[Edge, bool], ...]:
-    """The shortest way from a known pressure to a pump's inlet, not through another pump or a valve that holds one.
+def drawn_by(circuit: Circuit, pump: Edge) -> Steps:
+    """The way from what a pump draws from to its inlet.
 
     Raises:
         UnknownInputError: there is none.
     """
-    closed = {name for name, edge in circuit.edges.items() if edge.law in {"pump", "engine_pump", "bypass", "supply"}}
-    known = [name for name, node in circuit.nodes.items() if node.inner is not None and node.inner.pressure]
-    found = circuit.shortest_way(known, inlet, closed)
+    found = line_to(circuit, pump.start)
     if not found:
-        owner = inlet.partition(".")[0]
+        owner = pump.start.partition(".")[0]
         needs = f"a tank, or another known pressure, before {owner}"
         raise UnknownInputError(f"what {owner} draws from is not known", needs=needs)
     return found

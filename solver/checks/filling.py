@@ -11,10 +11,11 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
+from lines.resize import next_sizes
 from solver.checks.flooding import drains_of, known
 from solver.checks.judging import judge
 from solver.drains.causes import dip
-from solver.drains.cures import next_sizes
+from solver.drains.cures import SIZES
 from solver.drains.relaid import laid_again, with_stock
 from solver.drains.surface import STEEP, channels, one
 
@@ -142,7 +143,7 @@ def _sizes(study: Study, drain: Drain) -> list[Stock]:
     """The next sizes of its hose that lie where it does and go onto its ports."""
     return [
         stock
-        for stock in next_sizes(study.plan.catalog, drain.stock)
+        for stock in next_sizes(study.plan.catalog, study.plan.catalog.stock(drain.stock), SIZES)
         if laid_again(study, drain, with_stock(study.plan, drain, stock)) is not None
     ]
 

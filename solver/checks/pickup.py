@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -12,11 +11,11 @@ from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from lines.plan import PortTable
+from solver.along import line_to
 from solver.checks.judging import by_attitude, judge, sentence, untold
 from solver.checks.suction import fuel_circuits, pumps
 from solver.liquid import liquid_in
 from solver.pool import capacity, volume_under
-from solver.suction import way_to
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -135,10 +134,10 @@ def _outlets(study: Study) -> list[Drawn]:
     found: dict[str, Drawn] = {}
     for circuit in fuel_circuits(study):
         for pump in pumps(circuit):
-            with contextlib.suppress(UnknownInputError):  # fuel.suction says so
-                mouth = way_to(circuit, pump.start)[0][0]
-                if mouth.component is not None and mouth.component.kind.id in TANKS:
-                    found[mouth.end] = Drawn("fuel.pickup", mouth.component, mouth.end.partition(".")[2], tank=True)
+            way = line_to(circuit, pump.start)
+            mouth = way[0][0] if way else None
+            if mouth is not None and mouth.component is not None and mouth.component.kind.id in TANKS:
+                found[mouth.end] = Drawn("fuel.pickup", mouth.component, mouth.end.partition(".")[2], tank=True)
     return list(found.values())
 
 

@@ -11,13 +11,14 @@ from catalogs.errors import NoAnswerError, UnknownInputError
 from catalogs.grades import Grade
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
+from solver.along import largest, line_to
 from solver.checks.judging import judge, untold, verdict_of
 from solver.checks.roles import without_answer
 from solver.checks.suctioncures import suction_cures
 from solver.leaning import leaning
 from solver.solution import solve_circuit
 from solver.stated import asked_for, figure
-from solver.suction import extrapolated, suction, way_to
+from solver.suction import extrapolated, suction
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -151,14 +152,14 @@ class _Told:
         found, state = self.suction, self.suction.stands.names[row]
         here, vapour, column = (float(x[row]) for x in (found.pressure, found.vapour, found.column))
         margin, over = float(found.margin[row]), float(found.over_source[row])
-        losses = {thing: float(drop[row]) for thing, drop in found.losses().items()}
+        losses = found.losses()
         facts: dict[str, Quantity | str] = {
             "attitude": state.attitude,
             "duty": state.duty,
             "over": Quantity(over, "pressure", "absolute"),
             "source": found.source.partition(".")[0],
             "column": Quantity(abs(column), "pressure_drop"),
-            "lost": Quantity(sum(losses.values()), "pressure_drop"),
+            "lost": Quantity(sum(float(drop[row]) for drop in losses.values()), "pressure_drop"),
             "here": Quantity(max(here, 0.0), "pressure", "absolute"),
             "vapour": Quantity(vapour, "pressure", "absolute"),
             "fluid": found.fluid.means,
@@ -166,9 +167,9 @@ class _Told:
             "need": Quantity(float(found.need[row]), "pressure_drop"),
             "margin": Quantity(abs(margin), "pressure_drop"),
         }
-        most = sorted(losses, key=lambda thing: -losses[thing])[:MOST_NAMED]
-        for i, thing in enumerate(most):
-            facts |= {f"thing{i}": thing, f"lost{i}": Quantity(losses[thing], "pressure_drop")}
+        most = largest(losses, row, MOST_NAMED)
+        for i, (thing, lost) in enumerate(most):
+            facts |= {f"thing{i}": thing, f"lost{i}": Quantity(lost, "pressure_drop")}
         named = ", ".join(f"{{lost{i}}} {{thing{i}}}" for i in range(len(most)))
         text = "In attitude {attitude} at {duty}, the worst, {over} stand over the fuel in {source}; "
         text += "the fuel over its inlet adds {column}" if column >= 0 else "the lift up to its inlet takes {column}"
@@ -191,11 +192,7 @@ def prefilter(study: Study) -> list[Finding]:
     found = {}
     for circuit in fuel_circuits(study):
         for pump in pumps(circuit):
-            try:
-                way = way_to(circuit, pump.start)
-            except UnknownInputError:
-                continue
-            for edge, _ in way:
+            for edge, _ in line_to(circuit, pump.start):
                 if edge.component is not None and edge.component.kind.id == "filter":
                     found[edge.component.name] = _prefilter(study, edge.component, owner(pump).name)
     return list(found.values())

@@ -9,7 +9,7 @@ import numpy as np
 
 from catalogs.units import Quantity
 from lines.finding import Words
-from lines.resize import next_stock
+from lines.resize import next_sizes
 from solver.checks.judging import sentence
 from solver.leaning import leaning
 from solver.properties import vapour_pressure
@@ -20,7 +20,6 @@ from solver.wider import widened
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from catalogs.records import Stock
     from lines.plan import Plan
     from solver.solution import Solution
     from solver.study import Study
@@ -88,7 +87,8 @@ def _without_filters(study: Study, found: Suction, wanted: float) -> tuple[str, 
 
 def _wider(study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | None:
     """The fewest sizes more, of the fewest runs on the way."""
-    sizes = {tag: _sizes(study, tag) for tag in found.runs()}
+    catalog = study.plan.catalog
+    sizes = {tag: next_sizes(catalog, study.assemblies[tag].stock, SIZES) for tag in found.runs()}
     for size in range(SIZES):
         fit = [tag for tag, stocks in sizes.items() if len(stocks) > size]
         for many in range(1, len(fit) + 1):
@@ -98,16 +98,6 @@ def _wider(study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | N
                 if wider is not None and _left(wider.plan, found, wider.answer) >= wanted:
                     return "{wider}", {"wider": wider.said}
     return None
-
-
-def _sizes(study: Study, tag: str) -> list[Stock]:
-    """The next sizes of a run's hose."""
-    found: list[Stock] = []
-    stock = study.assemblies[tag].stock
-    while len(found) < SIZES and (larger := next_stock(study.plan.catalog, stock)) is not None:
-        found.append(larger)
-        stock = larger
-    return found
 
 
 def _lower(study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | None:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lines.resize import next_stock
+from lines.resize import next_sizes
 from solver.drains import relaid
 from solver.drains.envelope import WAYS, safe_tilts
 from solver.drains.surface import States
@@ -22,7 +22,6 @@ from solver.drains.turning import with_housing_turned
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from catalogs.catalog import Catalog
     from catalogs.records import Stock
     from lines.plan import Plan
     from solver.drains.drain import Drain
@@ -114,7 +113,8 @@ def cures(ill: Ill, *, wider: bool) -> list[Cure]:
         ill: the drain.
         wider: is its bore part of the trouble, so that a wider hose may be a cure?
     """
-    sizes = next_sizes(ill.study.plan.catalog, ill.drain.stock) if wider else []
+    catalog = ill.study.plan.catalog
+    sizes = next_sizes(catalog, catalog.stock(ill.drain.stock), SIZES) if wider else []
     alone = [Other(straight=True), *(Other(stock) for stock in sizes)]
     found = [_with(ill, alone[0]), *_moved(ill, Other()), _turned(ill), _first(ill, alone[1:]), _calmer(ill)]
     enough = [cure for cure in found if cure is not None]
@@ -127,16 +127,6 @@ def cures(ill: Ill, *, wider: bool) -> list[Cure]:
         if both:
             return both
     return []
-
-
-def next_sizes(catalog: Catalog, stock: str) -> list[Stock]:
-    """The next sizes of a stock's family."""
-    found: list[Stock] = []
-    one = catalog.stock(stock)
-    while len(found) < SIZES and (larger := next_stock(catalog, one)) is not None:
-        found.append(larger)
-        one = larger
-    return found
 
 
 # ---------------------------------------------------------------- another hose

@@ -1,0 +1,84 @@
+"""The lowest pressure that a return lets its regulator hold: by the sum of what takes it, and cured by what is said."""
+
+import re
+
+import numpy as np
+import pytest
+from fuelled import HOSE, fuel_plan
+from writing import run
+
+from lines.finding import Verdict
+from solver.checks import fuel
+from solver.checks.fuelreturn import lowest
+from solver.study import study
+
+DUTIES = {"idle": {"boost": "-50 kPa", "burn": "4 L/h"}, "full": {"boost": "100 kPa", "burn": "150 L/h"}}
+
+
+def system(folder, stock="ptfe-braid -6", base="300 kPa", **facts):
+    """A return in a real hose; the rest is short and wide."""
+    regulator = {
+        "kind": "regulator",
+        "set": base,
+        "reference": "manifold",
+        "slope": "0 kPa per 100 L/h",
+        "points": {"fluid": "liquid", "temperature": "20 C", "flow": ["300 L/h"], "drop": ["20 kPa"]},
+        "ports": {"in": {"at": "200, 0, 900 mm"}, "return": {"at": "200, 0, 880 mm"}},
+    }
+    runs = {"F4": run("regulator.return", "tank.return", stock, **HOSE)}
+    return study(fuel_plan(folder, duties=DUTIES, components={"regulator": regulator}, runs=runs, **facts))
+
+
+def judged(folder, *args, **facts):
+    (found,) = lowest(system(folder, *args, **facts))
+    return found
+
+
+def test_held_wide_open_it_is_what_a_regulator_without_a_base_stands_at(tmp_path):
+    # The same system with a base that its return cannot hold: its rail is then at the lowest that it can be.
+    found = judged(tmp_path)
+    made = system(tmp_path, base="1 kPa")
+    answer = made.solutions["line"]
+    assert answer.switch("regulator: valve")[0] == "wide open"
+    outside = np.array([101325.0 - 50e3, 101325.0 + 100e3])
+    lowest_ = answer.total("regulator.body") - outside
+    assert 300e3 - found.cases[0].value.value == pytest.approx(lowest_[0], abs=50)
+    # Under boost it holds even that.
+    assert answer.switch("regulator: valve")[1] == "holding"
+    assert found.cases[1].value.value > 300e3
+    assert found.worst.duty == "idle"
+
+
+def test_a_return_that_is_too_small_decides_the_rail_and_the_hose_that_is_said_does_not(tmp_path):
+    small = judged(tmp_path, "ptfe-braid -3")
+    assert (small.verdict, small.worst.duty) == (Verdict.FAIL, "idle")
+    said = small.why.say("metric")
+    assert "it stands wide open, and the return decides the pressure of the rail" in said
+    assert re.search(r"most of it [\d.]+ kPa the hose of F4", said)
+    (rail,) = fuel.rail(system(tmp_path, "ptfe-braid -3"))
+    assert rail.verdict is Verdict.FAIL
+    assert "wide open" in rail.why.say("metric")
+    wider = re.search(r"F4 in (ptfe-braid -\d+)", small.change.say("metric"))[1]
+    assert judged(tmp_path, wider).verdict is Verdict.PASS
+    (rail,) = fuel.rail(system(tmp_path, wider))
+    assert rail.verdict is Verdict.PASS
+
+
+def test_the_vacuum_of_the_manifold_is_named_where_it_is_most_of_it(tmp_path):
+    said = judged(tmp_path, "ptfe-braid -10").why.say("metric")
+    assert "(most of it 50.0 kPa the air in tank over what it feels" in said
+
+
+def test_a_pump_under_the_first_point_of_its_curve_is_an_estimate_and_said_so(tmp_path):
+    assert "carried on" not in judged(tmp_path).why.say("metric")
+    import fuelled
+
+    curve = fuelled.CURVE
+    try:
+        fuelled.CURVE = {200: 240, 300: 200, 600: 80}
+        found = judged(tmp_path)
+    finally:
+        fuelled.CURVE = curve
+    assert "carried on to less pressure" in found.why.say("metric")
+    assert found.verdict is Verdict.PASS
+    assert found.basis.value != "measured"
