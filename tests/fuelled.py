@@ -34,6 +34,7 @@ def fuel_plan(
     pump=None,
     bore="8 mm",
     duties=None,
+    more_curves=None,
     **sections,
 ):
     """Tank, pump, rail, regulator and back; without `place` only the heights of the pump and the rail are known."""
@@ -49,7 +50,8 @@ def fuel_plan(
         circuits={"line": {"fluid": "liquid", "temperature": temperature}},
         duties=duties or {"idle": {"boost": "-50 kPa", "burn": burn}, "full": {"boost": "100 kPa", "burn": burn}},
         attitudes=attitudes or {},
-        curves={"c": {"means": "invented", "points": curve, "source": "invented", "grade": "illustrative"}},
+        curves={"c": {"means": "invented", "points": curve, "source": "invented", "grade": "illustrative"}}
+        | (more_curves or {}),
         stock={"hose": tube("8 mm"), "inlet": tube(bore)},
         components={
             "tank": {"kind": "tank", "ports": {k: {"at": v} for k, v in PORTS.items()}}

@@ -37,6 +37,7 @@ from solver.checks import (
     slack,
     spanner,
     suction,
+    surge,
     turbo,
 )
 
@@ -80,6 +81,7 @@ CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
     fuel.margin,
     fuel.rail,
     fuelreturn.lowest,
+    surge.fills,
     injectors.duty_cycle,
     suction.boils,
     suction.prefilter,

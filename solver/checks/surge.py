@@ -1,0 +1,183 @@
+"""Surge tanks: whether what comes in keeps them full at every duty, and how long they last when it does not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from catalogs.errors import UnknownInputError
+from catalogs.units import Quantity
+from lines.finding import Case, Finding, Verdict, Words, unchecked, words
+from solver.along import CLOSED, line_to
+from solver.checks.judging import by_duty, judge
+from solver.checks.roles import without_answer
+from solver.checks.suction import fuel_circuits, pumps
+from solver.liquid import liquid_in
+from solver.newton import solve
+from solver.reasons import reasons
+from solver.solution import Solution
+from solver.stated import figure
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from lines.graph import Circuit, Edge
+    from lines.plan import Component
+    from solver.study import Study
+
+    Array = npt.NDArray[np.float64]
+
+RULE = "fuel.surge"
+KIND = "surge-tank"
+
+
+def fills(study: Study) -> list[Finding]:
+    """`fuel.surge`: what runs over of each surge tank over what its pumps draw, at every duty.
+
+    What comes in is that against the open air over its low level. One that fuel keeps full is a place where lines meet:
+    what its pumps do not draw leaves by its overflow, under the pressure that this takes.
+    """
+    found = []
+    for circuit in fuel_circuits(study):
+        answer = study.solutions.get(circuit.name)
+        solved = answer if isinstance(answer, Solution) and answer.solved.all() else None
+        owners = {e.component.name: e.component for e in circuit.edges.values() if e.component is not None}
+        for tank in (c for c in owners.values() if c.kind.id == KIND):
+            if solved is None:
+                found.append(without_answer(RULE, tank.name, circuit))
+            else:
+                found.append(_fills(study, solved, tank))
+    return found
+
+
+@dataclass(frozen=True)
+class _Mouths:
+    """The ways in and out of a surge tank."""
+
+    drawn: list[Edge]
+    """What pumps draw by."""
+    over: list[Edge]
+    """What leads to another tank."""
+    fed: list[Edge]
+    """All others."""
+
+
+def _mouths(circuit: Circuit, tank: Component) -> _Mouths:
+    mouths = [e for e in circuit.edges.values() if e.component is tank and e.law == "mouth"]
+    by_pump = {way[0][0].name for pump in pumps(circuit) if (way := line_to(circuit, pump.start))}
+    drawn = [mouth for mouth in mouths if mouth.name in by_pump]
+    closed = {name for name, edge in circuit.edges.items() if edge.law in CLOSED} | {m.name for m in mouths}
+    others = [
+        name
+        for name, node in circuit.nodes.items()
+        if node.component is not tank and node.inner is not None and node.inner.height
+    ]
+    over = [m for m in mouths if m not in drawn and circuit.shortest_way(others, m.end, closed)]
+    return _Mouths(drawn, over, [m for m in mouths if m not in drawn and m not in over])
+
+
+def _full(study: Study, solution: Solution, surface: str) -> Solution | None:
+    """The circuit with a surge tank kept full: its pressure is what its lines leave it; None where it has no answer."""
+    model = solution.model
+    fixed = model.network.fixed.copy()
+    fixed[model.number[surface]] = False
+    changed = replace(model, network=replace(model.network, fixed=fixed))
+    state = solve(changed.network, solution.batch, solution.state.flow)
+    told = reasons(changed, solution.batch, state, study.plan.system)
+    answer = Solution(changed, solution.batch, state, told)
+    return answer if answer.solved.all() else None
+
+
+def _fills(study: Study, solution: Solution, tank: Component) -> Finding:
+    mouths = _mouths(solution.model.circuit, tank)
+    if not mouths.drawn or not mouths.fed:
+        lacks = "no pump draws from it" if not mouths.drawn else "nothing fills it"
+        why_not = words("Whether {tank} stays full cannot be told: " + lacks + ".", tank=tank.name)
+        return unchecked(RULE, tank.name, why_not, "runs from a lift pump to it and from it to the main pump")
+    if not mouths.over:
+        why_not = words("{tank} has no overflow: what comes in too much, and its air, has no way out.", tank=tank.name)
+        return Finding(
+            rule=RULE,
+            place=tank.name,
+            verdict=Verdict.FAIL,
+            why=why_not,
+            change=words("A run from the highest port of {tank} back to the main tank.", tank=tank.name),
+        )
+    return _judged(study, solution, tank, mouths)
+
+
+def _judged(study: Study, solution: Solution, tank: Component, mouths: _Mouths) -> Finding:
+    plan, duties = study.plan, solution.model.duties
+    limit = plan.catalog.limit(RULE)
+    drawn, fed = (
+        sign * np.sum([solution.flow(edge.name) for edge in edges], axis=0)
+        for sign, edges in ((1.0, mouths.drawn), (-1.0, mouths.fed))
+    )
+    over = fed - drawn
+    running = np.flatnonzero(drawn > 0)
+    if not running.size:
+        return unchecked(RULE, tank.name, words("At no duty does a pump draw from it."), "a duty with its pump running")
+    surface = mouths.drawn[0].start
+    full = _full(study, solution, surface) if (over >= 0).all() else None
+
+    def why(verdict: Verdict, case: Case) -> Words:
+        i = duties.index(case.state.duty)
+        facts: dict[str, Quantity | str] = {
+            "duty": case.state.duty,
+            "tank": tank.name,
+            "fed": Quantity(float(fed[i]), "volume_flow"),
+            "drawn": Quantity(float(drawn[i]), "volume_flow"),
+            "over": Quantity(abs(float(over[i])), "volume_flow"),
+        }
+        if full is not None:
+            pressure = float(full.total(surface)[i]) - plan.ambient.pressure[case.state.duty]
+            facts["pressure"] = Quantity(pressure, "pressure", "gauge")
+        text = "At {duty} {fed} come into {tank} and its pumps draw {drawn}"
+        lacks = -over[i] if over[i] < 0 else drawn[i] - _returned(solution, mouths, i)
+        lasts = _lasts(tank, float(lacks))
+        if lasts is not None:
+            facts["lasts"] = lasts
+        if verdict is Verdict.FAIL:
+            text += ": {over} are missing, and it runs empty" + (" from full in {lasts}." if lasts else ".")
+        else:
+            text += "; {over} run over" + (", under {pressure} in it." if full is not None else ".")
+            text += " Without its lift pump it lasts {lasts}." if lasts else ""
+        return words(text, **facts)
+
+    def change(_verdict: Verdict, case: Case) -> Words:
+        i = duties.index(case.state.duty)
+        wanted = (1.0 + max(x for x in (limit.caution_below, limit.fail_below, 0.0) if x is not None)) * float(drawn[i])
+        more = Quantity(wanted - float(fed[i]), "volume_flow")
+        return words(
+            "{more:up} more from the lift pump at {duty}: more volts, a larger pump, a wider line to {tank}; or less "
+            "main pump.",
+            more=more,
+            duty=case.state.duty,
+            tank=tank.name,
+        )
+
+    cases = by_duty([duties[i] for i in running], (over / np.where(drawn > 0, drawn, np.nan))[running], "ratio")
+    return judge(limit, tank.name, cases, why=why, change=change, grades=[solution.model.grade])
+
+
+def _returned(solution: Solution, mouths: _Mouths, row: int) -> float:
+    """What comes into it otherwise than from a lift pump [m3/s]: back from a regulator."""
+    circuit = solution.model.circuit
+    lifts = {pump.end for pump in pumps(circuit)}
+    closed = {name for name, edge in circuit.edges.items() if edge.law in CLOSED}
+    back = [e for e in mouths.fed if not circuit.shortest_way(lifts, e.end, closed | {m.name for m in mouths.fed})]
+    return float(-sum(solution.flow(edge.name)[row] for edge in back))
+
+
+def _lasts(tank: Component, by: float) -> Quantity | None:
+    """How long it takes to run empty from full by a flow [m3/s]; None where it does not, or nobody can tell."""
+    if by <= 0:
+        return None
+    try:
+        full = liquid_in(tank, "full").volume if tank.figures.get("surface") is not None else None
+        held = figure(tank, "volume") if full is None else full
+    except UnknownInputError:
+        return None
+    return Quantity(held / by, "time")

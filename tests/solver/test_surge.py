@@ -1,0 +1,101 @@
+"""Surge tanks: what comes in against what the main pump draws, and how long one lasts."""
+
+import re
+
+import pytest
+from fuelled import CURVE, HOSE, fuel_plan
+from writing import run
+
+from lines.finding import Verdict
+from solver.checks.surge import fills
+from solver.study import study
+
+SHORT = {"length": "1 m", "length_is": "overall"}
+
+
+def surge_plan(folder, lift, *, overflow=True, surge=None, over=SHORT):
+    """The pump of the plain system draws from a surge tank, which a lift pump with so many times its flow fills."""
+    curve = [{"volts": "13 V", "rise": f"{p / 10} kPa", "flow": f"{lift * q} L/h"} for p, q in CURVE.items()]
+    tank = {
+        "kind": "surge-tank",
+        "surface": {"full": "950 mm", "low": "850 mm"},
+        "volume": "1.5 L",
+        "ports": {
+            "in": {"at": "-1700, 0, 900 mm"},
+            "out": {"at": "-1700, 0, 700 mm"},
+            "return": {"at": "-1700, 0, 800 mm"},
+            "over": {"at": "-1700, 0, 1000 mm"},
+        },
+    }
+    runs = {
+        "F1": run("tank.out", "lift.in", "hose", **SHORT),
+        "F5": run("lift.out", "surge.in", "hose", **SHORT),
+        "F6": run("surge.out", "pump.in", "hose", **SHORT),
+        "F4": run("regulator.return", "surge.return", "hose", **HOSE),
+        "F7": run("surge.over", "tank.return", "hose", **over),
+    }
+    if not overflow:
+        del runs["F7"]
+        tank["ports"] = {key: port for key, port in tank["ports"].items() if key != "over"}
+    lift_pump = {
+        "kind": "pump",
+        "curve": "lift",
+        "volts": "13 V",
+        "ports": {"in": {"at": "-1780, 0, 250 mm"}, "out": {"at": "-1750, 0, 250 mm"}},
+    }
+    duties = {"idle": {"boost": "-50 kPa", "burn": "4 L/h"}, "full": {"boost": "100 kPa", "burn": "140 L/h"}}
+    return fuel_plan(
+        folder,
+        duties=duties,
+        components={"surge": tank | (surge or {}), "lift": lift_pump},
+        runs=runs,
+        more_curves={"lift": {"means": "invented", "points": curve, "source": "invented", "grade": "illustrative"}},
+    )
+
+
+def judged(folder, *args, **facts):
+    (found,) = fills(study(surge_plan(folder, *args, **facts)))
+    return found
+
+
+def test_what_comes_in_and_is_not_drawn_runs_over(tmp_path):
+    found = judged(tmp_path, 1.5)
+    assert found.verdict is Verdict.PASS
+    came, drawn, over = (float(x) for x in re.findall(r"([\d.]+) L/h", found.why.say("metric"))[:3])
+    assert came - drawn == pytest.approx(over, abs=2)
+    assert found.worst.duty == "full"
+
+
+def test_a_lift_pump_that_is_too_small_lets_it_run_empty_in_the_time_that_is_said(tmp_path):
+    found = judged(tmp_path, 0.2)
+    assert (found.verdict, found.worst.duty) == (Verdict.FAIL, "full")
+    said = found.why.say("metric")
+    missing, lasts = float(re.search(r"([\d.]+) L/h are missing", said)[1]), float(re.search(r"in ([\d.]+) s", said)[1])
+    # 1.5 L at what is missing.
+    assert lasts == pytest.approx(1.5 / missing * 3600, rel=0.02)
+    more = float(re.search(r"([\d.]+) L/h more from the lift pump", found.change.say("metric"))[1])
+    assert more > missing
+
+
+def test_without_its_lift_pump_it_lasts_by_what_is_burnt(tmp_path):
+    # What the engine does not burn comes back into it.
+    said = judged(tmp_path, 1.5).why.say("metric")
+    lasts = float(re.search(r"lasts ([\d.]+) s", said)[1])
+    assert lasts == pytest.approx(1.5 / 140 * 3600, rel=0.01)
+
+
+def test_without_an_overflow_its_air_has_no_way_out(tmp_path):
+    found = judged(tmp_path, 1.5, overflow=False)
+    assert found.verdict is Verdict.FAIL
+    assert "no overflow" in found.why.say("metric")
+
+
+def test_the_pressure_in_a_full_one_is_what_its_overflow_takes(tmp_path):
+    # A longer overflow takes more of it, by friction as its length.
+    def pressure(length):
+        plan = surge_plan(tmp_path, 1.5, over={"length": length, "length_is": "overall"})
+        (found,) = fills(study(plan))
+        return float(re.search(r"under (-?[\d.]+) kPa in it", found.why.say("metric"))[1])
+
+    near, far = pressure("1 m"), pressure("10 m")
+    assert far > near + 5
