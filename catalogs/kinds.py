@@ -57,6 +57,8 @@ class KindNode(Part):
     """The figure that gives the flow that comes in here."""
     height: str = ""
     """The figure that gives its height; empty: as the ports."""
+    gas: str = ""
+    """The node that a circuit of gas reaches instead: the air over a liquid."""
 
 
 class KindPath(Part):

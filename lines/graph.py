@@ -155,11 +155,12 @@ def circuit(plan: Plan, name: str) -> Circuit:
     edges: dict[str, Edge] = {
         tag: Edge(tag, run.start, run.end, run=run) for tag, run in plan.runs.items() if run.circuit == name
     }
+    gas = plan.catalog.fluid(plan.circuits[name].fluid).family == "gas"
     used = list(dict.fromkeys(ref for edge in edges.values() for ref in (edge.start, edge.end)))
     for component_name in dict.fromkeys(ref.partition(".")[0] for ref in used):
         component = plan.components[component_name]
         here = {ref.partition(".")[2] for ref in used if ref.partition(".")[0] == component_name}
-        edges |= {edge.name: edge for edge in _inner_edges(component, here)}
+        edges |= {edge.name: edge for edge in _inner_edges(component, here, gas=gas)}
     nodes = {}
     graph: nx.MultiGraph[str] = nx.MultiGraph()
     for edge in edges.values():
@@ -176,9 +177,9 @@ def circuits(plan: Plan) -> dict[str, Circuit]:
     return {name: circuit(plan, name) for name in plan.circuits if any(r.circuit == name for r in plan.runs.values())}
 
 
-def _inner_edges(component: Component, ports: set[str]) -> list[Edge]:
+def _inner_edges(component: Component, ports: set[str], *, gas: bool) -> list[Edge]:
     """The inner paths that the used ports reach; a path to a port that no run uses is left out."""
-    paths = [edge for path in component.kind.paths for edge in _spelled_out(component, path, ports)]
+    paths = [edge for path in component.kind.paths for edge in _spelled_out(component, path, ports, gas=gas)]
     unused = {p for p in [*component.kind.ports, *component.ports] if p not in ports}
     open_paths = [e for e in paths if not unused & {_point(e.start), _point(e.end)}]
     reached, before = set(ports), -1
@@ -191,20 +192,27 @@ def _inner_edges(component: Component, ports: set[str]) -> list[Edge]:
     return [e for e in open_paths if {_point(e.start), _point(e.end)} <= reached]
 
 
-def _spelled_out(component: Component, path: KindPath, ports: set[str]) -> list[Edge]:
-    if "each" not in {path.start, path.end}:
-        return [_edge(component, path, path.start, path.end, path.name)]
+def _spelled_out(component: Component, path: KindPath, ports: set[str], *, gas: bool) -> list[Edge]:
+    start, end = (_reached(component, point, gas=gas) for point in (path.start, path.end))
+    if "each" not in {start, end}:
+        return [_edge(component, path, start, end, path.name)]
     each = [p for p in [*component.kind.ports, *component.ports] if p in ports]
     return [
         _edge(
             component,
             path,
-            port if path.start == "each" else path.start,
-            port if path.end == "each" else path.end,
+            port if start == "each" else start,
+            port if end == "each" else end,
             f"{path.name} {port}",
         )
         for port in dict.fromkeys(each)
     ]
+
+
+def _reached(component: Component, point: str, *, gas: bool) -> str:
+    """A point of a path; for a circuit of gas the air over a liquid instead of its surface."""
+    node = component.kind.nodes.get(point)
+    return node.gas if gas and node is not None and node.gas else point
 
 
 def _edge(component: Component, path: KindPath, start: str, end: str, name: str) -> Edge:

@@ -35,6 +35,7 @@ def fuel_plan(
     bore="8 mm",
     duties=None,
     more_curves=None,
+    more_circuits=None,
     **sections,
 ):
     """Tank, pump, rail, regulator and back; without `place` only the heights of the pump and the rail are known."""
@@ -47,7 +48,7 @@ def fuel_plan(
     return read(
         folder,
         fluids={"liquid": liquid},
-        circuits={"line": {"fluid": "liquid", "temperature": temperature}},
+        circuits={"line": {"fluid": "liquid", "temperature": temperature}} | (more_circuits or {}),
         duties=duties or {"idle": {"boost": "-50 kPa", "burn": burn}, "full": {"boost": "100 kPa", "burn": burn}},
         attitudes=attitudes or {},
         curves={"c": {"means": "invented", "points": curve, "source": "invented", "grade": "illustrative"}}

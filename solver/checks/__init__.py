@@ -39,6 +39,7 @@ from solver.checks import (
     suction,
     surge,
     turbo,
+    venting,
 )
 
 if TYPE_CHECKING:
@@ -82,6 +83,7 @@ CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
     fuel.rail,
     fuelreturn.lowest,
     surge.fills,
+    venting.runs_out,
     injectors.duty_cycle,
     suction.boils,
     suction.prefilter,
