@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,10 +11,11 @@ from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.checks.judging import judge, untold
-from solver.checks.suction import fuel_circuits
+from solver.checks.suction import fuel_circuits, pumps
 from solver.vents import LYING, vents
 
 if TYPE_CHECKING:
+    from catalogs.records import Limit
     from lines.plan import Component
     from solver.study import Study
     from solver.vents import Vent
@@ -33,10 +35,14 @@ _SIDES = {
 
 
 def runs_out(study: Study) -> list[Finding]:
-    """`fuel.vent`: how far some part of each vent lies over the fuel of its tank, however the vehicle lies."""
+    """`fuel.vent`: how far some part of each vent lies over the fuel of its tank, however the vehicle lies.
+
+    Of the tanks of circuits with a pump.
+    """
     owners = {
         edge.component.name: edge.component
         for circuit in fuel_circuits(study)
+        if pumps(circuit)
         for edge in circuit.edges.values()
         if edge.component is not None and edge.component.kind.id == "tank"
     }
@@ -57,54 +63,81 @@ def _of_tank(study: Study, tank: Component) -> list[Finding]:
 
 def _judged(study: Study, vent: Vent) -> Finding:
     limit = study.plan.catalog.limit(RULE)
-    names, down = list(LYING), np.array(list(LYING.values()))
-    over = vent.over(down)
-    tilts = np.arccos(np.clip(-down[:, 2], -1.0, 1.0))
-    shut = {name: valves for name, tilt in zip(names, tilts, strict=True) if (valves := vent.shut(float(tilt)))}
-    cases = [
-        Case(State(attitude=name), Quantity(float(height), "length"))
-        for name, height in zip(names, over, strict=True)
-        if name not in shut
-    ]
-    by_itself = [name for name, height in zip(names, over, strict=True) if height >= (limit.fail_below or 0.0)]
+    lies = _Lies.of(vent, limit)
+    judged = judge(limit, vent.port, lies.cases, why=lies.why, change=lies.change, alike=ALIKE)
+    unknown = [v.name for v in vent.valves if v.figures.get("shuts_at") is None]
+    if unknown and judged.verdict is not Verdict.PASS:
+        why_not = words("At which tilt {valves} is shut is not stated.", valves=" and ".join(unknown))
+        return unchecked(RULE, vent.port, why_not, f"shuts_at in [components.{unknown[0]}]: an angle, like 60 deg")
+    return judged
 
-    def why(verdict: Verdict, case: Case) -> Words:
-        i = names.index(case.state.attitude)
+
+@dataclass(frozen=True)
+class _Lies:
+    """One vent with the vehicle lying each way."""
+
+    vent: Vent
+    limit: Limit
+    over: dict[str, float]
+    """How far the highest of it lies over the fuel [m]."""
+    shut: dict[str, list[str]]
+    """The valves that are shut, where some are."""
+
+    @classmethod
+    def of(cls, vent: Vent, limit: Limit) -> _Lies:
+        names, down = list(LYING), np.array(list(LYING.values()))
+        over = dict(zip(names, vent.over(down).tolist(), strict=True))
+        tilts = np.arccos(np.clip(-down[:, 2], -1.0, 1.0)).tolist()
+        shut = {name: valves for name, tilt in zip(names, tilts, strict=True) if (valves := vent.shut(tilt))}
+        return cls(vent, limit, over, shut)
+
+    @property
+    def cases(self) -> list[Case]:
+        return [
+            Case(State(attitude=name), Quantity(height, "length"))
+            for name, height in self.over.items()
+            if name not in self.shut
+        ]
+
+    def _runs_out(self, name: str) -> bool:
+        return self.over[name] < (self.limit.fail_below or 0.0)
+
+    def why(self, verdict: Verdict, case: Case) -> Words:
+        lying, vent = case.state.attitude, self.vent
         facts: dict[str, Quantity | str] = {
-            "lying": case.state.attitude,
+            "lying": lying,
             "tank": vent.tank.name,
             "end": vent.end,
-            "place": vent.highest(down[i]),
+            "place": vent.highest(np.array(LYING[lying])),
             "height": Quantity(abs(case.value.value), "length"),
         }
         if verdict is Verdict.FAIL:
-            text = (
-                "With the vehicle {lying} all of the vent lies under the fuel of a full {tank}, its highest part, at "
-            )
-            text += "{place}, by {height}: fuel runs out of {end}"
+            text = "With the vehicle {lying} all of the vent lies under the fuel of a full {tank}, its highest part, "
+            text += "at {place}, by {height}: fuel runs out of {end}"
             text += " (its valve is not shut there)." if vent.valves else "."
-            if others := [
-                c.state.attitude for c in cases if c is not case and c.value.value < (limit.fail_below or 0.0)
-            ]:
+            if others := [name for name in self.over if name not in {lying, *self.shut} and self._runs_out(name)]:
                 facts["others"] = " and ".join(others)
                 text += " So it does {others}."
         else:
-            text = (
-                "Some part of the vent is over the fuel however the vehicle lies; the least with it {lying}, {height} "
-            )
-            text += "at {place}."
-        if shut:
-            facts |= {"valves": " and ".join(dict.fromkeys(v for vs in shut.values() for v in vs))}
-            facts |= {"ways": ", ".join(shut)}
-            text += " {valves} shuts it with the vehicle {ways}."
-            open_ways = [name for name in shut if name not in by_itself]
-            text += f" Without it fuel would run out {' and '.join(open_ways)}." if open_ways else ""
-        if not vent.valves:
-            text += " It has no valve that shuts."
-        return words(text, **facts)
+            text = "Some part of the vent is over the fuel however the vehicle lies; the least with it {lying}, "
+            text += "{height} at {place}."
+        said, more = self._valves()
+        return words(text + said, **facts, **more)
 
-    def change(_verdict: Verdict, case: Case) -> Words:
-        wanted = max(x for x in (limit.caution_below, limit.fail_below, 0.0) if x is not None)
+    def _valves(self) -> tuple[str, dict[str, Quantity | str]]:
+        """What its valves do."""
+        if not self.vent.valves:
+            return " It has no valve that shuts.", {}
+        if not self.shut:
+            return "", {}
+        valves = " and ".join(dict.fromkeys(valve for each in self.shut.values() for valve in each))
+        kept = " and ".join(name for name in self.shut if self._runs_out(name))
+        text = " {valves} shuts it with the vehicle {ways}."
+        text += " Without it fuel would run out {kept}." if kept else ""
+        return text, {"valves": valves, "ways": ", ".join(self.shut), "kept": kept}
+
+    def change(self, _verdict: Verdict, case: Case) -> Words:
+        wanted = max(x for x in (self.limit.caution_below, self.limit.fail_below, 0.0) if x is not None)
         return words(
             "Lead the vent round by the {side} of the tank, {more:up} farther that way than it goes now, so that a "
             "part of it is over the fuel; or a roll-over valve at the tank that is shut with the vehicle {lying} (a "
@@ -113,10 +146,3 @@ def _judged(study: Study, vent: Vent) -> Finding:
             more=Quantity(wanted - case.value.value, "length"),
             lying=case.state.attitude,
         )
-
-    unknown = [v.name for v in vent.valves if v.figures.get("shuts_at") is None]
-    judged = judge(limit, vent.port, cases, why=why, change=change, alike=ALIKE)
-    if unknown and judged.verdict is not Verdict.PASS:
-        why_not = words("At which tilt {valves} is shut is not stated.", valves=" and ".join(unknown))
-        return unchecked(RULE, vent.port, why_not, f"shuts_at in [components.{unknown[0]}]: an angle, like 60 deg")
-    return judged
