@@ -9,6 +9,7 @@ from reports.bench import Block, blocks
 from reports.cutlist import StockPieces, cut_list
 from reports.drains import DrainPage, NoDrain, drain_pages
 from reports.front import Front, front
+from reports.fuelpage import FuelPage, fuel_pages
 from reports.jointlist import JointRow, joint_list
 from reports.orders import Item, Lack, not_chosen, order_list
 from reports.record import Record, record
@@ -30,6 +31,7 @@ class Packet:
     front: Front
     sketches: list[Sketch]
     vehicle: Vehicle | None
+    fuel: list[FuelPage]
     drains: list[DrainPage | NoDrain]
     joints: list[JointRow]
     blocks: list[Block]
@@ -53,6 +55,7 @@ def packet(study: Study, found: list[Finding]) -> Packet:
         front=front(study, found),
         sketches=sketches(study),
         vehicle=vehicle(study),
+        fuel=fuel_pages(study, found),
         drains=drain_pages(study, found),
         joints=joint_list(study, found),
         blocks=bench,

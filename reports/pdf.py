@@ -16,6 +16,7 @@ from reports.figures import BLANK
 from reports.pdfblock import Room, bench_story
 from reports.pdfdrains import drain_story
 from reports.pdffindings import findings_story
+from reports.pdffuel import fuel_story
 from reports.pdfgrid import columns, grid
 from reports.pdflists import cut_story, heading, joint_story, order_story, record_story
 from reports.pdfparts import BOLD, PLAIN, drawable, fitted, labelled, padding, para
@@ -122,6 +123,7 @@ def _story(packet: Packet, room: tuple[float, float], say: Callable[[str], None]
         "front": lambda: _front(packet, width),
         "schematics": lambda: schematic_story([s for one in packet.sketches for s in sheets_of(one, *room)], width),
         "lines of the vehicle": lambda: vehicle_story(packet.vehicle, packet.system, *room),
+        "fuel": lambda: fuel_story(packet.fuel, room),
         "drains": lambda: drain_story(packet.drains, room),
         "joint list": lambda: joint_story(packet, width),
         "bench sheets": lambda: bench_story(packet.blocks, Room(*room, packet.system)),

@@ -153,14 +153,17 @@ def _lowest(study: Study, solution: Solution, valve: Edge) -> Finding:
         for k, (thing, lost) in enumerate(most):
             facts |= {f"thing{k}": thing, f"lost{k}": Quantity(lost, "pressure_drop")}
         named = ", ".join(f"{{lost{k}}} {{thing{k}}}" for k in range(len(most)))
+        carried = " The pump's curve is carried on to less pressure for it." if open_.carried_on else ""
+        if verdict is Verdict.PASS:
+            text = "At {duty}, with up to {back} that come back, {name} can hold {lowest} and more; its base is {base}."
+            return words(text + carried, **facts)
         text = "At {duty} up to {back} come back, with which {name} can hold no less than {lowest} over what it feels "
         text += f"(most of it {named}); its base is {{base}}"
         if verdict is Verdict.FAIL:
             text += ": it stands wide open, and the return decides the pressure of the rail."
         else:
             text += ", {left} over that."
-        text += " The pump's curve is carried on to less pressure for it." if open_.carried_on else ""
-        return words(text, **facts)
+        return words(text + carried, **facts)
 
     def change(_verdict: Verdict, _case: Case) -> Words:
         return _wider_back(study, open_, base, max(x for x in (limit.caution_below, limit.fail_below) if x is not None))

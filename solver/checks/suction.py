@@ -116,7 +116,7 @@ class _Told:
             self.limit,
             self.name,
             cases,
-            why=lambda _verdict, case: self._why(known[cases.index(case)]),
+            why=lambda verdict, case: self._why(known[cases.index(case)], brief=verdict is Verdict.PASS),
             change=lambda _verdict, _case: suction_cures(self.study, self.suction, self._wanted()),
             grades=[grade for grade in grades if grade is not None],
             transient=stands.transient,
@@ -147,8 +147,8 @@ class _Told:
         """The margin from which on nothing is said [Pa]."""
         return max(x for x in (self.limit.caution_below, self.limit.fail_below, 0.0) if x is not None)
 
-    def _why(self, row: int) -> Words:
-        """The sum, from the air over the fuel to what is left at the inlet."""
+    def _why(self, row: int, *, brief: bool = False) -> Words:
+        """The sum, from the air over the fuel to what is left at the inlet; in brief its end."""
         found, state = self.suction, self.suction.stands.names[row]
         here, vapour, column = (float(x[row]) for x in (found.pressure, found.vapour, found.column))
         margin, over = float(found.margin[row]), float(found.over_source[row])
@@ -171,12 +171,17 @@ class _Told:
         for i, (thing, lost) in enumerate(most):
             facts |= {f"thing{i}": thing, f"lost{i}": Quantity(lost, "pressure_drop")}
         named = ", ".join(f"{{lost{i}}} {{thing{i}}}" for i in range(len(most)))
-        text = "In attitude {attitude} at {duty}, the worst, {over} stand over the fuel in {source}; "
-        text += "the fuel over its inlet adds {column}" if column >= 0 else "the lift up to its inlet takes {column}"
-        text += f", the way takes {{lost}} ({named}): {{here}} at its inlet. {{fluid}}, boils at {{temperature}} under "
-        text += "{vapour}"
-        text += ", and the pump asks for" if self.own_need else ", and of any pump it is asked for"
-        text += " {need} over that: " + ("{margin} are left." if margin >= 0 else "{margin} are missing. ")
+        facts["height"] = "the fuel over its inlet adds" if column >= 0 else "the lift up to its inlet takes"
+        asks = "the pump asks for" if self.own_need else "of any pump it is asked for"
+        if brief:
+            text = "Worst in attitude {attitude} at {duty}: {here} at its inlet; {fluid}, boils at {temperature} under "
+            return words(text + f"{{vapour}}, {asks} {{need}} over that: {{margin}} are left.", **facts)
+        text = (
+            "In attitude {attitude} at {duty}, the worst, {over} stand over the fuel in {source}; {height} {column}, "
+        )
+        text += f"the way takes {{lost}} ({named}): {{here}} at its inlet. {{fluid}}, boils at {{temperature}} under "
+        text += f"{{vapour}}, and {asks} {{need}} over that: "
+        text += "{margin} are left." if margin >= 0 else "{margin} are missing. "
         if over < vapour:
             text += "It boils in {source} already."
         elif margin < 0:

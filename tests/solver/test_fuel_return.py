@@ -65,7 +65,9 @@ def test_a_return_that_is_too_small_decides_the_rail_and_the_hose_that_is_said_d
 
 
 def test_the_vacuum_of_the_manifold_is_named_where_it_is_most_of_it(tmp_path):
-    said = judged(tmp_path, "ptfe-braid -10").why.say("metric")
+    found = judged(tmp_path, "ptfe-braid -10", base="85 kPa")
+    assert found.verdict is Verdict.CAUTION
+    said = found.why.say("metric")
     assert "(most of it 50.0 kPa the air in tank over what it feels" in said
 
 

@@ -1,0 +1,141 @@
+"""Draws the fuel systems: a page for each."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from reportlab.graphics.charts.axes import XValueAxis, YValueAxis
+from reportlab.graphics.shapes import Drawing, Group, String
+from reportlab.lib.colors import black, white
+from reportlab.platypus import PageBreak, Spacer, Table, TableStyle
+
+from lines.finding import Verdict
+from reports.fuelpage import OF_IT
+from reports.labels import Room, along
+from reports.pdfgrid import columns, grid
+from reports.pdflists import title
+from reports.pdfparts import BOLD, PLAIN, drawable, labelled, padding, para
+from reports.pdfviews import Pen
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from reports.fuelpage import FuelPage, Plot
+    from reports.pdflists import Story
+
+    Array = npt.NDArray[np.float64]
+
+GAP = 8.0  # pt
+HIGH, LOW = 205.0, 172.0  # pt, of a plot where there are two at most, and where there are more
+LEFT, BELOW, ABOVE, RIGHT = 40.0, 30.0, 18.0, 10.0  # pt, around its frame
+TYPE, SMALL = 7.5, 6.5  # pt
+DASHES: tuple[tuple[float, ...] | None, ...] = (None, (6, 2), (2, 2), (8, 2, 2, 2), (1, 3))
+LINE = 1.3  # pt
+MOST_TOLD = 6
+"""More findings than so many stand in the list of all."""
+LEGEND = (
+    "burns: with the injectors open as they have to be; gives, at: the main pump's flow at its pressure rise and "
+    "voltage; injectors have: the rail over the manifold; driven: share of the time; over boiling: what is left at the "
+    "pumps' inlets over what boils and what they ask for, the least over all attitudes."
+)
+
+
+def fuel_story(pages: list[FuelPage], room: tuple[float, float]) -> Story:
+    """The fuel systems, each on a page of its own, in a room [pt]."""
+    story: Story = []
+    for page in pages:
+        story += [PageBreak()] if story else []
+        story += _page(page, room[0])
+    return story
+
+
+def _page(page: FuelPage, width: float) -> Story:
+    story: Story = [title(f"Fuel system: {page.circuit}")]
+    if not page.told:
+        story.append(para(f"{Verdict.PASS.upper()}: nothing of it cautions.", 10, bold=True, after=4))
+    story += [labelled(rule, text, 8, after=2) for rule, text in page.told[:MOST_TOLD]]
+    if len(page.told) > MOST_TOLD:
+        story.append(para(f"and {len(page.told) - MOST_TOLD} more: see the findings.", 8, after=2))
+    rows = [list(page.heads), *map(list, page.rows)]
+    story += [Spacer(1, GAP), grid(rows, widths=columns(rows, width, size=8.0), room=2.0, size=8.0)]
+    story += [para(LEGEND, 7, before=2, after=GAP)]
+    half = (width - GAP) / 2
+    high = HIGH if len(page.plots) <= 2 else LOW
+    drawings = [_plot(plot, half if len(page.plots) > 1 else width, high) for plot in page.plots]
+    story += [_beside(drawings[i : i + 2], half) for i in range(0, len(drawings), 2)]
+    sums = [_sum(name, parts, half) for name, parts in page.sums]
+    story += [Spacer(1, GAP), *(_beside(sums[i : i + 2], half) for i in range(0, len(sums), 2))]
+    return story
+
+
+def _beside(parts: list[object], half: float) -> Table:
+    table = Table([[*parts, *[""] * (2 - len(parts))]], colWidths=[half + GAP, half])
+    table.setStyle(TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), *padding(0, 2)]))
+    return table
+
+
+def _sum(name: str, parts: tuple[tuple[str, str], ...], width: float) -> Table:
+    """The sum at a pump's inlet."""
+    rows = [[para(f"At the inlet of {name}", 8.5, bold=True), ""]]
+    rows += [[para(what, TYPE), para(text, TYPE, bold=not what.startswith(OF_IT))] for what, text in parts]
+    table = Table(rows, colWidths=[width - 120, 120])
+    table.setStyle(TableStyle([("LINEABOVE", (0, -1), (-1, -1), 0.8, black), *padding(2, 0.6)]))
+    return table
+
+
+def _plot(plot: Plot, width: float, height: float) -> Drawing:
+    """A plot in a room [pt]: black lines told apart by their dashes, points with their names."""
+    drawing = Drawing(width, height)
+    wide, high = width - LEFT - RIGHT, height - BELOW - ABOVE
+    every = np.concatenate([*(line.points for line in plot.lines), np.array([dot.at for dot in plot.dots])])
+    axes = _axes(every, (wide, high))
+    for axis in axes:
+        axis.makeGrid(drawing, dim=axes[1].joinAxis)
+        drawing.add(axis)
+    room = Room(wide, high)
+    pen = Pen(drawing, LEFT, BELOW, room)
+
+    def page(points: Array) -> Array:
+        across, up = ([axis.scale(value) for value in points[:, i]] for i, axis in enumerate(axes))
+        return np.asarray(np.stack([across, up], axis=1) - np.array([LEFT, BELOW]))
+
+    for line, dash in zip(plot.lines, DASHES * len(plot.lines), strict=False):
+        points = page(line.points)
+        pen.polyline(points, LINE, dash=dash)
+        room.line(points, 2.0)
+    for dot in plot.dots:
+        pen.dot(page(np.array([dot.at]))[0], 2.6, black if dot.filled else white)
+    for line in plot.lines if len(plot.lines) > 1 else ():
+        pen.label(along(page(line.points), (0.5, 0.3, 0.7)), line.name, SMALL, bold=True)
+    for dot in plot.dots:
+        x, y = page(np.array([dot.at]))[0]
+        pen.label([(float(x), float(y))], dot.text, SMALL)
+    drawing.add(String(LEFT, height - 11, drawable(plot.title), fontName=BOLD, fontSize=8.5))
+    drawing.add(String(LEFT + wide, 4, drawable(plot.x.label), fontName=PLAIN, fontSize=TYPE, textAnchor="end"))
+    turned = String(0, 0, drawable(plot.y.label), fontName=PLAIN, fontSize=TYPE, textAnchor="end")
+    drawing.add(Group(turned, transform=(0, 1, -1, 0, 9, BELOW + high)))
+    return drawing
+
+
+def _axes(every: Array, size: tuple[float, float]) -> tuple[XValueAxis, YValueAxis]:
+    """The two axes with their ticks, on the whole of what is drawn."""
+    x, y = XValueAxis(), YValueAxis()
+    for axis, values in ((x, every[:, 0]), (y, every[:, 1])):
+        axis.valueMin = float(min(values.min(), 0.0))
+        axis.valueMax = float(values.max()) * 1.06
+        axis.visibleGrid = True
+        axis.gridStrokeWidth = 0.25
+        axis.gridStrokeColor = axis.strokeColor = black
+        axis.strokeWidth = 0.8
+        axis.labels.fontName, axis.labels.fontSize = PLAIN, SMALL
+        axis.forceZero = True
+        axis.rangeRound = "both"
+        axis.maximumTicks = 8
+    x.setPosition(LEFT, BELOW, size[0])
+    y.setPosition(LEFT, BELOW, size[1])
+    x.gridStart, x.gridEnd = BELOW, BELOW + size[1]
+    y.gridStart, y.gridEnd = LEFT, LEFT + size[0]
+    x.configure([tuple(every[:, 0])])
+    y.configure([tuple(every[:, 1])])
+    return x, y

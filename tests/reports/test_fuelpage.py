@@ -1,0 +1,110 @@
+"""The page of a fuel system: every figure as the solver has it, every curve through its pump's points, drawn whole."""
+
+import io
+from pathlib import Path
+
+import numpy as np
+import pypdf
+import pytest
+
+import lines
+from catalogs.units import Quantity, show
+from lines.finding import Verdict
+from lines.reading import read_plan
+from reports.fuelpage import OF_IT, fuel_pages
+from reports.packet import packet
+from reports.pdf import PAPERS, pdf_bytes
+from solver.checks import findings
+from solver.study import study
+
+EXAMPLES = Path(lines.__file__).parent / "examples"
+GPH, PSI = 3.785411784e-3 / 3600, 6894.757293168
+
+
+@pytest.fixture(scope="module", params=["fuel-return", "long-travel"])
+def made(request):
+    of = study(read_plan(EXAMPLES / request.param / "plan.toml"))
+    found = findings(of)
+    (page,) = fuel_pages(of, found)
+    return of, found, page
+
+
+def test_its_rows_are_what_the_solver_has(made):
+    of, found, page = made
+    answer = of.solutions["fuel"]
+    assert [row[0] for row in page.rows] == list(of.plan.duties)
+    main = page.heads[2].removesuffix(" gives")
+    flows = answer.flow(f"{main}: pump")
+    for row, flow in zip(page.rows, flows, strict=True):
+        assert row[2] == show(Quantity(float(flow), "volume_flow"), of.plan.system)
+    for rule, column, most in (("fuel.suction", -1, min), ("fuel.injector", -2, max)):
+        cases = [c for f in found if f.rule == rule for c in f.cases]
+        for row in page.rows:
+            worst = most((c.value for c in cases if c.state.duty == row[0]), key=lambda quantity: quantity.value)
+            assert row[column] == show(worst, of.plan.system)
+
+
+def test_a_pumps_curve_goes_through_its_points_and_it_works_on_it(made):
+    of, _, page = made
+    curves = [plot for plot in page.plots if plot.title.startswith("What ")]
+    assert len(curves) == sum(e.law == "pump" for e in of.circuits["fuel"].edges.values())
+    for plot in curves:
+        name = plot.title.split()[1].rstrip(",")
+        component = of.plan.components[name]
+        points = of.plan.catalog.curve(component.figures["curve"]).points
+        for line in plot.lines:
+            at = [p for p in points if f"{p.at:.1f} V" == line.name]
+            for point in at:
+                flow = np.interp(point.rise / PSI, line.points[:, 1], line.points[:, 0])
+                assert flow == pytest.approx(point.flow / GPH, rel=2e-3)
+        for dot in plot.dots:
+            if dot.filled:
+                near = min(abs(np.interp(dot.at[1], c.points[:, 1], c.points[:, 0]) - dot.at[0]) for c in plot.lines)
+                assert near < 0.02 * dot.at[0]
+
+
+def test_what_is_burnt_stands_left_of_the_curve_where_it_is_enough(made):
+    of, _, page = made
+    (need,) = [dot for plot in page.plots for dot in plot.dots if not dot.filled]
+    burn = of.solutions["fuel"].model.batch.taken.sum(axis=1).max()
+    assert need.at[0] == pytest.approx(burn / GPH)
+    assert need.text == "full_load burns"
+
+
+def test_the_line_begins_at_the_tank_and_ends_there(made):
+    _, _, page = made
+    (along,) = [plot for plot in page.plots if plot.title.startswith("From the tank")]
+    for line in along.lines:
+        assert line.points[0, 1] == pytest.approx(0, abs=0.01)
+        assert line.points[-1, 1] == pytest.approx(0, abs=0.01)
+        assert (np.diff(line.points[:, 0]) >= 0).all()
+        assert line.points[:, 1].max() > 35
+
+
+def test_the_sum_at_an_inlet_adds_up(made):
+    _, _, page = made
+
+    def psi(text):
+        return float(text.replace(" psi abs", "").replace(" psi", "").replace("- ", "-").replace("+ ", ""))
+
+    for _, rows in page.sums:
+        own = [row for row in rows if not row[0].startswith(OF_IT)]
+        over, height, lost, here, boils, need, left = (psi(text) for _, text in own[1:])
+        assert over + height + lost == pytest.approx(here, abs=0.11)
+        assert here + boils + need == pytest.approx(left, abs=0.11)
+
+
+def test_what_does_not_pass_stands_on_top_and_says_what_to_do(made):
+    _, found, page = made
+    loud = [f for f in found if f.rule.startswith("fuel.") and f.verdict is not Verdict.PASS]
+    assert {rule.partition(" ")[2] for rule, _ in page.told} == {f.id for f in loud}
+    assert all(text for _, text in page.told)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_it_is_drawn_on_both_papers(paper):
+    of = study(read_plan(EXAMPLES / "fuel-return" / "plan.toml"))
+    pdf = pypdf.PdfReader(io.BytesIO(pdf_bytes(packet(of, findings(of)), paper)))
+    (text,) = [t for page in pdf.pages if "Fuel system: fuel" in (t := page.extract_text())]
+    for words in ("What pump gives, and where it works", "From the tank to the rail and back", "At the inlet of pump"):
+        assert words in text
