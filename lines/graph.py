@@ -65,6 +65,15 @@ class Circuit:
         """The connected parts."""
         return [set(part) for part in nx.connected_components(self.graph)]
 
+    def parts_without(self, edges: Container[str]) -> list[set[str]]:
+        """The connected parts that are left without some edges, by their names."""
+        kept: nx.MultiGraph[str] = nx.MultiGraph()
+        kept.add_nodes_from(self.nodes)
+        for name, edge in self.edges.items():
+            if name not in edges:
+                kept.add_edge(edge.start, edge.end, key=name)
+        return [set(part) for part in nx.connected_components(kept)]
+
     def gravity_ports(self, way: Literal["out", "in"]) -> list[str]:
         """Ports through which nothing but gravity moves the fluid this way."""
         return [name for name, node in self.nodes.items() if _gravity(node) == way]

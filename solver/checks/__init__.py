@@ -38,6 +38,7 @@ from solver.checks import (
     spanner,
     suction,
     surge,
+    trapped,
     turbo,
     venting,
 )
@@ -84,6 +85,7 @@ CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
     fuelreturn.lowest,
     surge.fills,
     venting.runs_out,
+    trapped.shut_in,
     injectors.duty_cycle,
     suction.boils,
     suction.prefilter,

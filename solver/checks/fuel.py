@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -9,8 +10,11 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import NOTHING, Case, Finding, Verdict, Words, unchecked, words
+from solver.along import CLOSED
 from solver.checks.judging import by_duty, judge, untold
 from solver.checks.roles import without_answer
+from solver.components import between
+from solver.devices import Pump, Regulator
 from solver.solution import Solution
 
 if TYPE_CHECKING:
@@ -21,6 +25,10 @@ if TYPE_CHECKING:
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]
+
+
+VOLT = 0.1
+"""In which a voltage is looked for [V]."""
 
 
 def rails(circuit: Circuit) -> dict[str, Node]:
@@ -69,34 +77,108 @@ def margin(study: Study) -> list[Finding]:
         left = np.where(held, left, -1e-6)
         burning = np.flatnonzero(burn > 0)
         cases = by_duty([solution.model.duties[i] for i in burning], left[burning], "ratio")
-        found.append(_margin(study, solution, cases, burn, returned))
+        supply = _Supply(study, solution, burn, returned)
+        limit, grades = study.plan.catalog.limit("fuel.margin"), [solution.model.grade]
+        found.append(judge(limit, circuit.name, cases, why=supply.why, change=supply.change, grades=grades))
     return found
 
 
-def _margin(study: Study, solution: Solution, cases: list[Case], burn: Array, returned: Array) -> Finding:
-    duties = solution.model.duties
+@dataclass(frozen=True)
+class _Supply:
+    """What the pumps that feed the rails give against what the engine burns, by duty."""
 
-    def why(verdict: Verdict, case: Case) -> Words:
-        i = duties.index(case.state.duty)
-        need, has = (
-            Quantity(float(burn[i]), "volume_flow"),
-            Quantity(float(burn[i] + returned[i]), "volume_flow"),
-        )
-        if verdict is Verdict.FAIL:
-            text = "At {duty} the engine burns {need} and the pump cannot hold the pressure: the regulator has shut."
+    study: Study
+    solution: Solution
+    burn: Array
+    returned: Array
+
+    @property
+    def pumps(self) -> list[Edge]:
+        """Those from which a rail is reached without another."""
+        circuit = self.solution.model.circuit
+        closed = {name for name, edge in circuit.edges.items() if edge.law in CLOSED or edge.law == "mouth"}
+        ends = list(rails(circuit))
+        return [e for e in _edges(self.solution, "pump") if any(circuit.shortest_way([e.end], n, closed) for n in ends)]
+
+    def rise(self, pump: Edge) -> Array:
+        """What a pump has to lift so that the regulator holds its base [Pa], by duty; its lines as they flow now."""
+        lifts = self.solution.total(pump.end) - self.solution.total(pump.start)
+        valves = _edges(self.solution, "bypass")
+        model = self.solution.model
+        held = [model.network.devices[model.edges.index(valve.name)] for valve in valves]
+        lacks = [
+            device.held - self.solution.total(valve.start)
+            for device, valve in zip(held, valves, strict=True)
+            if isinstance(device, Regulator)
+        ]
+        return np.asarray(lifts + np.maximum(np.max(lacks, axis=0), 0.0))
+
+    def gives(self, row: int) -> float | None:
+        """Flow of the pumps at that rise [m3/s]; None where their curves do not go so far."""
+        total = 0.0
+        for pump in self.pumps:
+            device = self.solution.model.network.devices[self.solution.model.edges.index(pump.name)]
+            assert isinstance(device, Pump)
+            rise, (first, last) = float(self.rise(pump)[row]), device.ends()
+            if not first[row] <= rise <= last[row]:
+                return None
+            total += float(device.at(np.array([rise]), row)[0])
+        return total
+
+    def volts(self, row: int, wanted: float) -> float | None:
+        """The least voltage of the one pump's curves with which it gives a flow [m3/s] at that rise [V]; else None."""
+        if len(self.pumps) != 1:
+            return None
+        (pump,) = self.pumps
+        device = self.solution.model.network.devices[self.solution.model.edges.index(pump.name)]
+        assert isinstance(device, Pump)
+        assert pump.component is not None
+        rise = float(self.rise(pump)[row])
+        if any(not curve.x[0] <= rise <= curve.x[-1] for curve in device.curves):
+            return None
+        curve = self.study.plan.catalog.curve(pump.component.figures["curve"])
+        at = np.array(sorted({point.at for point in curve.points}))
+        tried = np.arange(at[0], at[-1] + VOLT / 2, VOLT)
+        flows = between(at, tried) @ np.array([float(one(rise)) for one in device.curves])
+        enough = tried[flows >= wanted]
+        return float(enough[0]) if enough.size else None
+
+    def why(self, verdict: Verdict, case: Case) -> Words:
+        i = self.solution.model.duties.index(case.state.duty)
+        need = Quantity(float(self.burn[i]), "volume_flow")
+        if verdict is not Verdict.FAIL:
+            has = Quantity(float(self.burn[i] + self.returned[i]), "volume_flow")
+            text = "At {duty} the engine burns {need}; the pump gives {has} at that pressure and voltage, {left} over."
+            return words(text, duty=case.state.duty, need=need, has=has, left=case.value)
+        text = "At {duty} the engine burns {need} and the pump cannot hold the pressure: the regulator has shut."
+        gives = self.gives(i)
+        if gives is None or not self.pumps:
             return words(text, duty=case.state.duty, need=need)
-        text = "At {duty} the engine burns {need}; the pump gives {has} at that pressure and voltage, {left} over."
-        return words(text, duty=case.state.duty, need=need, has=has, left=case.value)
+        rise = Quantity(float(self.rise(self.pumps[0])[i]), "pressure_drop")
+        text += " At the {rise} that it would have to lift {pumps} gives {gives}, whatever it gives at less."
+        names = " and ".join(pump.start.partition(".")[0] for pump in self.pumps)
+        gives_ = Quantity(gives, "volume_flow")
+        return words(text, duty=case.state.duty, need=need, rise=rise, gives=gives_, pumps=names)
 
-    def change(_verdict: Verdict, _case: Case) -> Words:
-        return words(
-            "Bring up the voltage at the pump's plug (measure it under load), or take a larger pump or a second one; "
-            "then check the return line again."
+    def change(self, _verdict: Verdict, case: Case) -> Words:
+        i = self.solution.model.duties.index(case.state.duty)
+        limit = self.study.plan.catalog.limit("fuel.margin")
+        wanted = float(self.burn[i]) * (1.0 + max(limit.caution_below or 0.0, limit.fail_below or 0.0))
+        if not self.pumps:
+            return words("A larger pump, or more volts at its plug.")
+        facts: dict[str, Quantity | str] = {
+            "wanted": Quantity(wanted, "volume_flow"),
+            "rise": Quantity(float(self.rise(self.pumps[0])[i]), "pressure_drop"),
+            "then": "then look at fuel.return and fuel.suction again",
+        }
+        text = (
+            "A pump, or pumps side by side, that give {wanted:up} at {rise:up} by their curve at the voltage of their "
         )
-
-    limit = study.plan.catalog.limit("fuel.margin")
-    place = solution.model.circuit.name
-    return judge(limit, place, cases, why=why, change=change, grades=[solution.model.grade])
+        text += "plug"
+        if (volts := self.volts(i, wanted)) is not None:
+            facts["volts"] = Quantity(volts, "voltage")
+            text += "; this one does with {volts} at its plug, measured under load"
+        return words(text + ": {then}.", **facts)
 
 
 def rail(study: Study) -> list[Finding]:
