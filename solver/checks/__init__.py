@@ -41,6 +41,7 @@ from solver.checks import (
     trapped,
     turbo,
     venting,
+    warmth,
 )
 
 if TYPE_CHECKING:
@@ -86,6 +87,7 @@ CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
     surge.fills,
     venting.runs_out,
     trapped.shut_in,
+    warmth.lasts,
     injectors.duty_cycle,
     suction.boils,
     suction.prefilter,

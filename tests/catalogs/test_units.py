@@ -59,6 +59,7 @@ REFERENCE = {
     "dynamic_viscosity": "Pa*s",
     "heat_capacity": "J/(kg*K)",
     "conductivity": "W/(m*K)",
+    "heat_transfer": "W/(m**2*K)",
     "expansion": "m**3/m",
     "pressure_per_flow": "Pa/(m**3/s)",
 }

@@ -1,0 +1,60 @@
+"""How fuel in a tank warms while its pumps run: one body of fuel, warmed evenly, cooled by the air around its tank.
+
+All that a pump takes from the battery ends in the fuel: what it does not lose at once the regulator and the way back
+turn into heat. What the engine burns takes its own heat with it, so that the rest warms no slower; the fuel that is
+left is taken to be that at the low level all the time, which warms fastest.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Warming:
+    """A body of fuel that is warmed and cooled steadily."""
+
+    start: float
+    """Its temperature at first [K]."""
+    air: float
+    """That of the air around its tank [K]."""
+    power: float
+    """What goes into it [W]."""
+    cooling: float
+    """What its tank gives off for each kelvin over the air [W/K]."""
+    capacity: float
+    """Its mass times its heat capacity [J/K]."""
+
+    @property
+    def ends_at(self) -> float:
+        """The temperature that it would come to in the end [K]; inf where nothing cools it."""
+        return self.air + self.power / self.cooling if self.cooling > 0 else np.inf
+
+    def after(self, time: float) -> float:
+        """Its temperature after a time [s], in kelvin.
+
+        >>> round(Warming(293.15, 293.15, 450.0, 0.0, 29600.0).after(600.0) - 293.15, 3)
+        9.122
+        """
+        if self.cooling <= 0:
+            return self.start + self.power * time / self.capacity
+        return self.ends_at + (self.start - self.ends_at) * float(np.exp(-time * self.cooling / self.capacity))
+
+    def until(self, temperature: float) -> float:
+        """The time until it has come to a temperature [K], in s: 0 where it is there, inf where it never comes."""
+        if temperature <= self.start:
+            return 0.0
+        if temperature >= self.ends_at:
+            return np.inf
+        if self.cooling <= 0:
+            return (temperature - self.start) * self.capacity / self.power
+        left = (self.ends_at - temperature) / (self.ends_at - self.start)
+        return -self.capacity / self.cooling * float(np.log(left))
