@@ -11,8 +11,8 @@ from catalogs import units
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity, show
 from lines.finding import Verdict
-from solver.along import CLOSED, back, line_to
-from solver.checks.fuel import manifold, rails
+from solver.along import back, line_to
+from solver.checks.fuel import between_pumps, feeding, manifold, rails
 from solver.checks.suction import fuel_circuits, owner, pumps
 from solver.devices import Pump
 from solver.solution import Solution
@@ -141,16 +141,8 @@ def _asks(found: Finding, system: System) -> str:
 
 
 def _main(circuit: Circuit) -> Edge:
-    """The pump that feeds the rails: from which one is reached without another pump."""
-    ends = list(rails(circuit))
-    for pump in pumps(circuit):
-        if circuit.shortest_way([pump.end], ends[0], _closed(circuit)):
-            return pump
-    return pumps(circuit)[-1]
-
-
-def _closed(circuit: Circuit) -> set[str]:
-    return {name for name, edge in circuit.edges.items() if edge.law in CLOSED or edge.law == "mouth"}
+    """The pump that feeds the rails, the first where there are several."""
+    return (feeding(circuit) or pumps(circuit))[0]
 
 
 # ---------------------------------------------------------------- the table
@@ -266,10 +258,10 @@ def _along(study: Study, answer: Solution) -> Plot | None:
     circuit, system = answer.model.circuit, study.plan.system
     main, rail = _main(circuit), next(iter(rails(circuit)))
     valves = [edge for edge in circuit.edges.values() if edge.law == "bypass"]
-    feed = circuit.shortest_way([main.end], rail, _closed(circuit))
+    feed = circuit.shortest_way([main.end], rail, between_pumps(circuit))
     way: Steps = (*line_to(circuit, main.start), (main, True), *feed)
     if valves:
-        on = circuit.shortest_way([rail], valves[0].start, _closed(circuit))
+        on = circuit.shortest_way([rail], valves[0].start, between_pumps(circuit))
         way = (*way, *on, (valves[0], True), *back(line_to(circuit, valves[0].end)))
     if not feed:
         return None

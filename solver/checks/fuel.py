@@ -95,10 +95,7 @@ class _Supply:
     @property
     def pumps(self) -> list[Edge]:
         """Those from which a rail is reached without another."""
-        circuit = self.solution.model.circuit
-        closed = {name for name, edge in circuit.edges.items() if edge.law in CLOSED or edge.law == "mouth"}
-        ends = list(rails(circuit))
-        return [e for e in _edges(self.solution, "pump") if any(circuit.shortest_way([e.end], n, closed) for n in ends)]
+        return feeding(self.solution.model.circuit)
 
     def rise(self, pump: Edge) -> Array:
         """What a pump has to lift so that the regulator holds its base [Pa], by duty; its lines as they flow now."""
@@ -200,6 +197,21 @@ def rail(study: Study) -> list[Finding]:
             why = words(text, n=str(len(valves)))
             found += [unchecked("fuel.rail", node.component.name, why, needs) for node in here.values()]
     return found
+
+
+def feeding(circuit: Circuit) -> list[Edge]:
+    """The pumps from which a rail is reached without another pump, a valve that holds a pressure, or a tank."""
+    ends, closed = list(rails(circuit)), between_pumps(circuit)
+    return [
+        pump
+        for pump in circuit.edges.values()
+        if pump.law == "pump" and any(circuit.shortest_way([pump.end], node, closed) for node in ends)
+    ]
+
+
+def between_pumps(circuit: Circuit) -> set[str]:
+    """The names of the edges that no feed passes: pumps, valves that hold a pressure, tanks."""
+    return {name for name, edge in circuit.edges.items() if edge.law in CLOSED or edge.law == "mouth"}
 
 
 def manifold(plan: Plan, duties: list[str]) -> Array:

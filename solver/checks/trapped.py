@@ -48,7 +48,7 @@ def _of_circuit(study: Study, circuit: Circuit) -> list[Finding]:
                 open_[i] = grew = True
     found = []
     for part, free in zip(parts, open_, strict=True):
-        runs = [tag for tag, run in circuit.runs.items() if run.start in part]
+        runs = sorted(tag for tag, run in circuit.runs.items() if run.start in part)
         if runs:
             found.append(_finding(study, circuit, part, runs, free=free))
     return found
@@ -70,7 +70,7 @@ def _finding(study: Study, circuit: Circuit, part: set[str], runs: list[str], *,
     if free:
         text = "What stands in {runs} when the engine is off can go: to a tank, or over a regulator or a check valve."
         why = words(text, runs=" and ".join(runs))
-        return Finding(rule=RULE, place=place, verdict=Verdict.PASS, why=why, basis=None)
+        return Finding(rule=RULE, place=place, verdict=Verdict.PASS, why=why)
     around = sorted(
         {
             edge.component.name
