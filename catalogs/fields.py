@@ -116,6 +116,7 @@ Expansion = Annotated[float, Dim(("expansion",))]
 Ratio = Annotated[float, Dim(("ratio",))]
 Number = Annotated[float, Dim(("number",))]
 Factor = Annotated[float, Dim(("factor",))]
+AirRatio = Annotated[float, Dim(("air_ratio",))]
 Price = Annotated[float, Dim(("price",))]
 Point = Annotated[tuple[float, float, float], _PointReader()]
 

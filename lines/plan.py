@@ -9,12 +9,12 @@ import numpy as np
 from pydantic import Field, ValidationInfo, create_model, field_validator, model_validator
 
 from catalogs.fields import (
+    AirRatio,
     Angle,
     Boost,
     Bore,
     Bsfc,
     Demand,
-    Factor,
     Flow,
     FluidTemperature,
     Length,
@@ -110,7 +110,7 @@ class DutyTable(Part):
     bsfc: Bsfc | None = None
     air_flow: MassFlow | None = None
     """What the engine breathes, as measured."""
-    air_ratio: Factor | None = Field(default=None, alias="lambda")
+    air_ratio: AirRatio | None = Field(default=None, alias="lambda")
     """Air over that which burns the fuel without rest, as measured in the exhaust."""
     engine_speed: Speed | None = None
     road_speed: Velocity | None = None

@@ -136,8 +136,9 @@ def _page(study: Study, circuit: Circuit, answer: Solution, found: list[Finding]
 
 
 def _asks(found: Finding, system: System) -> str:
-    """What a finding asks for; where it asks for nothing, why it is told."""
-    return found.change.say(system) or found.needs or found.why.say(system)
+    """What a finding asks for, of a fail after why; where it asks for nothing, why it is told."""
+    asks = found.change.say(system) or found.needs
+    return f"{found.why.say(system)} {asks}" if found.verdict is Verdict.FAIL or not asks else asks
 
 
 def _main(circuit: Circuit) -> Edge:

@@ -62,6 +62,9 @@ def leaning(plan: Plan, answer: Solution) -> Leaning:
     Args:
         plan: the plan.
         answer: its solution with the vehicle level, at every duty.
+
+    Raises:
+        UnknownInputError: it can be told in no attitude, not even on level ground.
     """
     duties = answer.model.duties
     told, lacks, heights = [], {}, []
@@ -71,6 +74,8 @@ def leaning(plan: Plan, answer: Solution) -> Leaning:
             told.append(attitude)
         except UnknownInputError as error:
             lacks[attitude.name] = error
+    if not told:
+        raise next(iter(lacks.values()))
     rows = [
         (i, k)
         for i, attitude in enumerate(told)

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 RULE = "fuel.return"
 MOST_NAMED = 3
 """More than so many things that take pressure nobody reads."""
-SIZES = 2
+SIZES = 3
 """How many sizes of hose more are tried."""
 
 
@@ -47,13 +47,15 @@ def lowest(study: Study) -> list[Finding]:
     engine does not burn goes back.
     """
     found = []
-    for circuit, solution in answers(study):
+    for circuit, _ in answers(study):
+        # Also where no flows were found as it is: a return that chokes is a reason for that.
+        answer = study.solutions[circuit.name]
         for valve in (e for e in circuit.edges.values() if e.law == "bypass" and e.component is not None):
             assert valve.component is not None
-            if solution is None:
-                found.append(without_answer(RULE, valve.component.name, circuit))
+            if isinstance(answer, Solution):
+                found.append(_lowest(study, answer, valve))
             else:
-                found.append(_lowest(study, solution, valve))
+                found.append(without_answer(RULE, valve.component.name, circuit))
     return found
 
 
@@ -66,7 +68,7 @@ class _Open:
     outside: Array
     """What its spring chamber feels [Pa absolute], by duty."""
     carried_on: bool
-    """Does a pump work under the first point of its curve?"""
+    """Does a pump work off its curve?"""
 
     @property
     def holds(self) -> Array:
@@ -99,28 +101,30 @@ class _Open:
 def _held_open(study: Study, solution: Solution, valve: Edge, outside: Array) -> _Open | None:
     """The circuit with this valve held wide open; None where that has no answer.
 
-    Its pump may then work at less pressure than its curve begins with: it is carried on straight there.
+    Its pump may then work at less pressure than its curve begins with, or against a return that chokes at more than it
+    ends with: it is carried on straight there.
     """
     model, i = solution.model, solution.model.edges.index(valve.name)
     device = model.network.devices[i]
     assert isinstance(device, Regulator)
     wide = Check(np.zeros(solution.batch.size), device.bore)
     changed = replace(model, network=replace(model.network, devices=dict(model.network.devices) | {i: wide}))
-    state = solve(changed.network, solution.batch, solution.state.flow)
+    state = solve(changed.network, solution.batch, np.nan_to_num(solution.state.flow))
     told = reasons(changed, solution.batch, state, study.plan.system)
-    off = _under_its_curve(changed, state)
+    off = _off_its_curve(changed, state)
     if any(state.failed) or not all(off[model.duties.index(duty)] for duty in told):
         return None
     return _Open(valve, Solution(changed, solution.batch, state, {}), outside, bool(off.any()))
 
 
-def _under_its_curve(model: Model, state: State) -> npt.NDArray[np.bool_]:
-    """The duties at which a pump lifts less than its curve begins with, shape (duties,)."""
+def _off_its_curve(model: Model, state: State) -> npt.NDArray[np.bool_]:
+    """The duties at which a pump lifts less than its curve begins with or more than it ends with, shape (duties,)."""
     found = np.zeros(len(model.duties), dtype=bool)
     for i, device in model.network.devices.items():
         if isinstance(device, Pump):
             rise = state.pressure[:, model.network.end[i]] - state.pressure[:, model.network.start[i]]
-            found |= rise < device.ends()[0]
+            first, last = device.ends()
+            found |= (rise < first) | (rise > last)
     return found
 
 
@@ -153,7 +157,7 @@ def _lowest(study: Study, solution: Solution, valve: Edge) -> Finding:
         for k, (thing, lost) in enumerate(most):
             facts |= {f"thing{k}": thing, f"lost{k}": Quantity(lost, "pressure_drop")}
         named = ", ".join(f"{{lost{k}}} {{thing{k}}}" for k in range(len(most)))
-        carried = " The pump's curve is carried on to less pressure for it." if open_.carried_on else ""
+        carried = " The pump's curve is carried on straight for it." if open_.carried_on else ""
         if verdict is Verdict.PASS:
             text = "At {duty}, with up to {back} that come back, {name} can hold {lowest} and more; its base is {base}."
             return words(text + carried, **facts)

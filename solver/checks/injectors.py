@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     Array = npt.NDArray[np.float64]
 
 RULE = "fuel.injector"
+MORE = 1.01
+"""So many times the pressure is said: a regulator's own slope takes some of what it is set to [-]."""
 MORE_PRESSURE = 1.4
 """A base pressure of more than so many times is not offered [-]."""
 
@@ -78,8 +80,13 @@ def _duty_cycle(study: Study, solution: Solution, node: str) -> Finding:
             **facts,
         )
 
+    shut = [edge.name for edge in solution.model.circuit.edges.values() if edge.law == "bypass"]
+
     def change(_verdict: Verdict, case: Case) -> Words:
-        return _larger(own, duties.index(case.state.duty), (burn, across, density), most)
+        i = duties.index(case.state.duty)
+        if any(solution.switch(name)[i] == "shut" for name in shut):
+            return words("The regulator has shut, so that the rail lacks its pressure: see fuel.margin first.")
+        return _larger(own, i, (burn, across, density), most)
 
     cases = by_duty(duties, share, "ratio")
     return judge(limit, rail, cases, why=why, change=change, grades=[solution.model.grade, own.grade])
@@ -102,5 +109,5 @@ def _larger(own: Injectors, row: int, here: tuple[Array, Array, Array], most: fl
     text = "Injectors that pass {rated:up} of this fuel or more each at {drop}, held open: then {most} of the time"
     if times**2 > MORE_PRESSURE:
         return words(text + ".", **facts)
-    facts["more"] = Quantity(float(across[row]) * (times**2 - 1.0), "pressure_drop")
+    facts["more"] = Quantity(float(across[row]) * (MORE * times**2 - 1.0), "pressure_drop")
     return words(text + "; or {more:up} more base pressure, if fuel.margin then still passes.", **facts)

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 RULE = "fuel.suction"
 FUELS = {"gasoline", "ethanol-blend", "ethanol-high", "alcohol", "diesel"}
 """Families of fluids that are burnt."""
+UNTOLD = "Whether the fuel boils at its inlet cannot be told"
 MOST_NAMED = 3
 """More than so many things that take pressure nobody reads."""
 
@@ -71,7 +72,11 @@ def boils(study: Study) -> list[Finding]:
         if due is None or not due.solved.all():
             found += [without_answer(RULE, owner(pump).name, circuit) for pump in pumps(circuit)]
             continue
-        stands = leaning(study.plan, due)
+        try:
+            stands = leaning(study.plan, due)
+        except UnknownInputError as error:
+            found += [untold(RULE, owner(pump).name, error, UNTOLD) for pump in pumps(circuit)]
+            continue
         found += [_boils(study, pump, stands) for pump in pumps(circuit)]
     return found
 
@@ -82,7 +87,7 @@ def _boils(study: Study, pump: Edge, stands: Leaning) -> Finding:
     try:
         found = suction(study.plan, pump, stands, asked.caution_below or 0.0)
     except UnknownInputError as error:
-        return untold(RULE, name, error, "Whether the fuel boils at its inlet cannot be told")
+        return untold(RULE, name, error, UNTOLD)
     return _Told(study, found, limit, asked).finding()
 
 
@@ -129,9 +134,15 @@ class _Told:
         reasons = {error.reason for error in lacks.values()}
         needs = list(dict.fromkeys(error.needs for error in lacks.values() if error.needs))
         attitudes = list(dict.fromkeys([*lacks, *(names[i].attitude for i in rows)]))
-        if rows:
-            reasons.add(f"where {self.suction.inlet} lies is not known, only how high")
-            needs.append(f"`at` of {self.suction.inlet}")
+        answered = self.suction.stands.answer.reasons
+        for i in rows:
+            if str(i) in answered:
+                reasons.add(f"at {names[i].duty} {answered[str(i)]}")
+                needs.append("what it says of that state")
+            else:
+                reasons.add(f"where {self.suction.inlet} lies is not known, only how high")
+                needs.append(f"`at` of {self.suction.inlet}")
+        needs = list(dict.fromkeys(needs))
         if not attitudes:
             return None
         text = "Whether the fuel boils at its inlet in {attitudes} cannot be told: {reason}."

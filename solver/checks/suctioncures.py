@@ -47,7 +47,8 @@ def suction_cures(study: Study, found: Suction, wanted: float) -> Words:
             facts |= told[1]
     first = _no_hose(found, wanted)
     lift = "a lift pump in the tank or right under it that feeds this one"
-    if (found.over_source < found.vapour).any():
+    source = found.stands.answer.model.circuit.nodes[found.source].component.kind.id
+    if (found.over_source < found.vapour).any() or source == "surge-tank":
         lift = "a fuel that boils at more"
     if not ways:
         text = f"{first}Nothing alone leaves {{wanted}} in every state: {lift}, or several of these together: a wider "
@@ -111,7 +112,7 @@ def _lower(study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | N
     by = float(np.max(lack[short] / weight[short]))
     if by > LOWEST:
         return None
-    return "set {pump} {by:up} lower, its lines as long as they are", {
+    return "set {pump} {by:up} lower, its hoses led down to it without more loss", {
         "pump": found.inlet.partition(".")[0],
         "by": Quantity(by, "length"),
     }

@@ -16,6 +16,7 @@ from solver.checks.roles import without_answer
 from solver.checks.suction import fuel_circuits, pumps
 from solver.liquid import liquid_in
 from solver.newton import solve
+from solver.pool import volume_under
 from solver.reasons import reasons
 from solver.solution import Solution
 from solver.stated import figure
@@ -109,57 +110,86 @@ def _fills(study: Study, solution: Solution, tank: Component) -> Finding:
 
 
 def _judged(study: Study, solution: Solution, tank: Component, mouths: _Mouths) -> Finding:
-    plan, duties = study.plan, solution.model.duties
-    limit = plan.catalog.limit(RULE)
-    drawn, fed = (
-        sign * np.sum([solution.flow(edge.name) for edge in edges], axis=0)
-        for sign, edges in ((1.0, mouths.drawn), (-1.0, mouths.fed))
-    )
-    over = fed - drawn
-    running = np.flatnonzero(drawn > 0)
+    duties, limit = solution.model.duties, study.plan.catalog.limit(RULE)
+    found = _Balance.of(study, solution, tank, mouths)
+    if found.full is None and (found.over >= 0).all():
+        lines = " and ".join(solution.model.circuit.run_on(mouth.end) for mouth in mouths.over)
+        text = (
+            "What comes into {tank} beyond what is drawn does not get out by {lines}: no flows were found with it full."
+        )
+        why_not = words(text, tank=tank.name, lines=lines)
+        return unchecked(RULE, tank.name, why_not, "a wider overflow, or the lift pump's curve up to its shut-off")
+    running = np.flatnonzero(found.drawn > 0)
     if not running.size:
         return unchecked(RULE, tank.name, words("At no duty does a pump draw from it."), "a duty with its pump running")
-    surface = mouths.drawn[0].start
-    full = _full(study, solution, surface) if (over >= 0).all() else None
+    share = found.over / np.where(found.drawn > 0, found.drawn, np.nan)
+    cases = by_duty([duties[i] for i in running], share[running], "ratio")
+    return judge(limit, tank.name, cases, why=found.why, change=found.change, grades=[solution.model.grade])
 
-    def why(verdict: Verdict, case: Case) -> Words:
-        i = duties.index(case.state.duty)
+
+@dataclass(frozen=True)
+class _Balance:
+    """What comes into a surge tank, is drawn from it and runs over, by duty [m3/s]."""
+
+    study: Study
+    solution: Solution
+    tank: Component
+    mouths: _Mouths
+    full: Solution | None
+    """With it full; None where it does not stay so at every duty, or where that has no answer."""
+    fed: Array
+    drawn: Array
+    over: Array
+
+    @classmethod
+    def of(cls, study: Study, solution: Solution, tank: Component, mouths: _Mouths) -> _Balance:
+        fed, drawn = _through(solution, mouths)
+        full = _full(study, solution, mouths.drawn[0].start) if (fed >= drawn).all() else None
+        if full is not None:
+            fed, drawn = _through(full, mouths)
+        return cls(study, solution, tank, mouths, full, fed, drawn, fed - drawn)
+
+    def why(self, verdict: Verdict, case: Case) -> Words:
+        i = self.solution.model.duties.index(case.state.duty)
         facts: dict[str, Quantity | str] = {
             "duty": case.state.duty,
-            "tank": tank.name,
-            "fed": Quantity(float(fed[i]), "volume_flow"),
-            "drawn": Quantity(float(drawn[i]), "volume_flow"),
-            "over": Quantity(abs(float(over[i])), "volume_flow"),
+            "tank": self.tank.name,
+            "fed": Quantity(float(self.fed[i]), "volume_flow"),
+            "drawn": Quantity(float(self.drawn[i]), "volume_flow"),
+            "over": Quantity(abs(float(self.over[i])), "volume_flow"),
         }
-        if full is not None:
-            pressure = float(full.total(surface)[i]) - plan.ambient.pressure[case.state.duty]
-            facts["pressure"] = Quantity(pressure, "pressure", "gauge")
         text = "At {duty} {fed} come into {tank} and its pumps draw {drawn}"
-        lacks = -over[i] if over[i] < 0 else drawn[i] - _returned(solution, mouths, i)
-        lasts = _lasts(tank, float(lacks))
+        lacks = -self.over[i] if self.over[i] < 0 else self.drawn[i] - _returned(self.solution, self.mouths, i)
+        lasts = _lasts(self.study, self.tank, self.mouths, float(lacks))
         if lasts is not None:
             facts["lasts"] = lasts
         if verdict is Verdict.FAIL:
             text += ": {over} are missing, and it runs empty" + (" from full in {lasts}." if lasts else ".")
-        else:
-            text += "; {over} run over" + (", under {pressure} in it." if full is not None else ".")
-            text += " Without its lift pump it lasts {lasts}." if lasts else ""
+            return words(text, **facts)
+        text += "; {over} run over"
+        if self.full is not None:
+            gauge = self.full.total(self.mouths.drawn[0].start) - self.study.plan.ambient.pressures
+            facts["pressure"] = Quantity(float(gauge.max()), "pressure", "gauge")
+            text += ". It comes under {pressure} at most"
+        text += ". Without its lift pump it lasts {lasts}." if lasts else "."
         return words(text, **facts)
 
-    def change(_verdict: Verdict, case: Case) -> Words:
-        i = duties.index(case.state.duty)
-        wanted = (1.0 + max(x for x in (limit.caution_below, limit.fail_below, 0.0) if x is not None)) * float(drawn[i])
-        more = Quantity(wanted - float(fed[i]), "volume_flow")
+    def change(self, _verdict: Verdict, case: Case) -> Words:
+        i, limit = self.solution.model.duties.index(case.state.duty), self.study.plan.catalog.limit(RULE)
+        least = max(x for x in (limit.caution_below, limit.fail_below, 0.0) if x is not None)
         return words(
             "{more:up} more from the lift pump at {duty}: more volts, a larger pump, a wider line to {tank}; or less "
             "main pump.",
-            more=more,
+            more=Quantity((1.0 + least) * float(self.drawn[i]) - float(self.fed[i]), "volume_flow"),
             duty=case.state.duty,
-            tank=tank.name,
+            tank=self.tank.name,
         )
 
-    cases = by_duty([duties[i] for i in running], (over / np.where(drawn > 0, drawn, np.nan))[running], "ratio")
-    return judge(limit, tank.name, cases, why=why, change=change, grades=[solution.model.grade])
+
+def _through(solution: Solution, mouths: _Mouths) -> tuple[Array, Array]:
+    """What comes in otherwise than by the overflow, and what pumps draw [m3/s], by duty."""
+    fed, drawn = (np.sum([solution.flow(edge.name) for edge in edges], axis=0) for edges in (mouths.fed, mouths.drawn))
+    return np.asarray(-fed), np.asarray(drawn)
 
 
 def _returned(solution: Solution, mouths: _Mouths, row: int) -> float:
@@ -171,13 +201,30 @@ def _returned(solution: Solution, mouths: _Mouths, row: int) -> float:
     return float(-sum(solution.flow(edge.name)[row] for edge in back))
 
 
-def _lasts(tank: Component, by: float) -> Quantity | None:
+def _lasts(study: Study, tank: Component, mouths: _Mouths, by: float) -> Quantity | None:
     """How long it takes to run empty from full by a flow [m3/s]; None where it does not, or nobody can tell."""
     if by <= 0:
         return None
     try:
-        full = liquid_in(tank, "full").volume if tank.figures.get("surface") is not None else None
-        held = figure(tank, "volume") if full is None else full
+        held = min(_over(study, tank, mouth.end) for mouth in mouths.drawn)
     except UnknownInputError:
         return None
     return Quantity(held / by, "time")
+
+
+def _over(study: Study, tank: Component, port: str) -> float:
+    """What a full tank holds over the mouth of a port, the least over all attitudes [m3]; all of it without its box.
+
+    Raises:
+        UnknownInputError: what it holds is not known.
+    """
+    full = liquid_in(tank, "full") if tank.figures.get("surface") is not None else None
+    if full is None or full.volume is None or full.body is None:
+        return figure(tank, "volume")
+    table = study.plan.port(port)
+    at = table.reaches or table.at
+    if at is None:
+        return full.volume
+    down = np.stack([attitude.down for attitude in study.plan.attitudes.values()])
+    under = volume_under(full.body, -down @ np.array(at), down)
+    return max(full.volume - float(under.max()), 0.0)

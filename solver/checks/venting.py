@@ -119,8 +119,9 @@ class _Lies:
                 facts["others"] = " and ".join(others)
                 text += " So it does {others}."
         else:
-            text = "Some part of the vent is over the fuel however the vehicle lies; the least with it {lying}, "
-            text += "{height} at {place}."
+            text = "Some part of the vent is over the fuel "
+            text += "where no valve is shut" if self.shut else "however the vehicle lies"
+            text += "; the least with it {lying}, {height} at {place}."
         said, more = self._valves()
         return words(text + said, **facts, **more)
 
@@ -136,13 +137,16 @@ class _Lies:
         text += " Without it fuel would run out {kept}." if kept else ""
         return text, {"valves": valves, "ways": ", ".join(self.shut), "kept": kept}
 
-    def change(self, _verdict: Verdict, case: Case) -> Words:
+    def change(self, _verdict: Verdict, _case: Case) -> Words:
         wanted = max(x for x in (self.limit.caution_below, self.limit.fail_below, 0.0) if x is not None)
-        return words(
-            "Lead the vent round by the {side} of the tank, {more:up} farther that way than it goes now, so that a "
-            "part of it is over the fuel; or a roll-over valve at the tank that is shut with the vehicle {lying} (a "
-            "ball that falls shut only upside down is not).",
-            side=_SIDES[case.state.attitude],
-            more=Quantity(wanted - case.value.value, "length"),
-            lying=case.state.attitude,
+        short = {name: over for name, over in self.over.items() if name not in self.shut and over < wanted}
+        facts: dict[str, Quantity | str] = {"lying": " and ".join(short)}
+        ways = []
+        for i, (name, over) in enumerate(short.items()):
+            facts |= {f"side{i}": _SIDES[name], f"more{i}": Quantity(wanted - over, "length")}
+            ways.append(f"by the {{side{i}}} of the tank, {{more{i}:up}} farther that way than it goes now")
+        text = "Lead the vent round " + ", and ".join(ways) + ", so that a part of it is over the fuel; or a roll-over "
+        text += (
+            "valve at the tank that is shut with the vehicle {lying} (a ball that falls shut only upside down is not)."
         )
+        return words(text, **facts)

@@ -76,6 +76,7 @@ OF = {
     "altitude": "length",
     "roughness": "bore",
     "fineness": "bore",
+    "air_ratio": "number",
     "turn": "angle",
     "air_temperature": "temperature",
     "fluid_temperature": "temperature",

@@ -15,7 +15,7 @@ from solver.study import study
 DUTIES = {"idle": {"boost": "-50 kPa", "burn": "4 L/h"}, "full": {"boost": "100 kPa", "burn": "150 L/h"}}
 
 
-def system(folder, stock="ptfe-braid -6", base="300 kPa", **facts):
+def system(folder, stock="ptfe-braid -6", base="300 kPa", duties=DUTIES, **facts):
     """A return in a real hose; the rest is short and wide."""
     regulator = {
         "kind": "regulator",
@@ -26,7 +26,7 @@ def system(folder, stock="ptfe-braid -6", base="300 kPa", **facts):
         "ports": {"in": {"at": "200, 0, 900 mm"}, "return": {"at": "200, 0, 880 mm"}},
     }
     runs = {"F4": run("regulator.return", "tank.return", stock, **HOSE)}
-    return study(fuel_plan(folder, duties=DUTIES, components={"regulator": regulator}, runs=runs, **facts))
+    return study(fuel_plan(folder, duties=duties, components={"regulator": regulator}, runs=runs, **facts))
 
 
 def judged(folder, *args, **facts):
@@ -64,6 +64,19 @@ def test_a_return_that_is_too_small_decides_the_rail_and_the_hose_that_is_said_d
     assert rail.verdict is Verdict.PASS
 
 
+def test_a_return_that_chokes_the_pump_beyond_its_curve_fails_though_no_flows_are_found(tmp_path, monkeypatch):
+    import fuelled
+
+    # Data sheets often end long before shut-off.
+    monkeypatch.setattr(fuelled, "CURVE", {0: 300, 200: 240, 330: 195})
+    made = system(tmp_path, "ptfe-braid -3", duties={"idle": DUTIES["idle"]})
+    assert not made.solutions["line"].solved.all()
+    (found,) = lowest(made)
+    assert found.verdict is Verdict.FAIL
+    assert "the hose of F4" in found.why.say("metric")
+    assert re.search(r"F4 in ptfe-braid -\d+", found.change.say("metric"))
+
+
 def test_the_vacuum_of_the_manifold_is_named_where_it_is_most_of_it(tmp_path):
     found = judged(tmp_path, "ptfe-braid -10", base="85 kPa")
     assert found.verdict is Verdict.CAUTION
@@ -71,16 +84,12 @@ def test_the_vacuum_of_the_manifold_is_named_where_it_is_most_of_it(tmp_path):
     assert "(most of it 50.0 kPa the air in tank over what it feels" in said
 
 
-def test_a_pump_under_the_first_point_of_its_curve_is_an_estimate_and_said_so(tmp_path):
+def test_a_pump_under_the_first_point_of_its_curve_is_an_estimate_and_said_so(tmp_path, monkeypatch):
     assert "carried on" not in judged(tmp_path).why.say("metric")
     import fuelled
 
-    curve = fuelled.CURVE
-    try:
-        fuelled.CURVE = {200: 240, 300: 200, 600: 80}
-        found = judged(tmp_path)
-    finally:
-        fuelled.CURVE = curve
-    assert "carried on to less pressure" in found.why.say("metric")
+    monkeypatch.setattr(fuelled, "CURVE", {200: 240, 300: 200, 600: 80})
+    found = judged(tmp_path)
+    assert "carried on straight" in found.why.say("metric")
     assert found.verdict is Verdict.PASS
     assert found.basis.value != "measured"

@@ -111,7 +111,7 @@ def regulator(**facts):
         ),
         ({"kind": "steering-pump", "flow": "5 L/min"}, "relief in [components.part]: a pressure difference"),
         ({"kind": "thermostat"}, "part is of kind thermostat"),
-        ({"kind": "roll-over-valve"}, "part is of kind roll-over-valve"),
+        ({"kind": "roll-over-valve"}, "part is a vent's valve and stands in a circuit of liquid"),
     ],
 )
 def test_a_figure_that_cannot_be_used_is_asked_for(tmp_path, part, named):

@@ -13,7 +13,7 @@ from solver.study import study
 SHORT = {"length": "1 m", "length_is": "overall"}
 
 
-def surge_plan(folder, lift, *, overflow=True, surge=None, over=SHORT):
+def surge_plan(folder, lift, *, overflow=True, surge=None, over=SHORT, ports=None, attitudes=None, overflow_in="hose"):
     """The pump of the plain system draws from a surge tank, which a lift pump with so many times its flow fills."""
     curve = [{"volts": "13 V", "rise": f"{p / 10} kPa", "flow": f"{lift * q} L/h"} for p, q in CURVE.items()]
     tank = {
@@ -32,11 +32,12 @@ def surge_plan(folder, lift, *, overflow=True, surge=None, over=SHORT):
         "F5": run("lift.out", "surge.in", "hose", **SHORT),
         "F6": run("surge.out", "pump.in", "hose", **SHORT),
         "F4": run("regulator.return", "surge.return", "hose", **HOSE),
-        "F7": run("surge.over", "tank.return", "hose", **over),
+        "F7": run("surge.over", "tank.return", overflow_in, **over),
     }
     if not overflow:
         del runs["F7"]
         tank["ports"] = {key: port for key, port in tank["ports"].items() if key != "over"}
+    tank["ports"] |= ports or {}
     lift_pump = {
         "kind": "pump",
         "curve": "lift",
@@ -47,6 +48,7 @@ def surge_plan(folder, lift, *, overflow=True, surge=None, over=SHORT):
     return fuel_plan(
         folder,
         duties=duties,
+        attitudes=attitudes or {},
         components={"surge": tank | (surge or {}), "lift": lift_pump},
         runs=runs,
         more_curves={"lift": {"means": "invented", "points": curve, "source": "invented", "grade": "illustrative"}},
@@ -95,7 +97,38 @@ def test_the_pressure_in_a_full_one_is_what_its_overflow_takes(tmp_path):
     def pressure(length):
         plan = surge_plan(tmp_path, 1.5, over={"length": length, "length_is": "overall"})
         (found,) = fills(study(plan))
-        return float(re.search(r"under (-?[\d.]+) kPa in it", found.why.say("metric"))[1])
+        return float(re.search(r"under (-?[\d.]+) kPa at most", found.why.say("metric"))[1])
 
     near, far = pressure("1 m"), pressure("10 m")
     assert far > near + 5
+
+
+def test_it_lasts_by_what_stands_over_the_mouth_in_the_worst_attitude(tmp_path):
+    # A box of 100 x 100 mm, full to 950 mm, drawn from at 800 mm in its middle: 1.5 L on level ground.
+    box = {"corner": "-1750, -50, 700 mm", "opposite": "-1650, 50, 1050 mm", "volume": "9 L"}
+    ports = {"out": {"at": "-1700, 0, 700 mm", "reaches": "-1700, 0, 800 mm"}}
+
+    def lasts(attitudes):
+        plan = surge_plan(tmp_path, 1.5, surge=box, ports=ports, attitudes=attitudes)
+        (found,) = fills(study(plan))
+        return float(re.search(r"lasts ([\d.]+) s", found.why.say("metric"))[1])
+
+    level = lasts({})
+    assert level == pytest.approx(1.5 / 140 * 3600, rel=0.02)
+    # At a corner of the box it is bare sooner: on a slope of 60 % by 30 mm at its wall.
+    ports["out"] = {"at": "-1700, 0, 700 mm", "reaches": "-1650, 0, 800 mm"}
+    climb = lasts({"climb": {"nose_up": "60 %"}})
+    assert climb == pytest.approx((1.5 - 0.3) / 140 * 3600, rel=0.03)
+
+
+def test_an_overflow_that_is_too_narrow_raises_the_pressure_and_lessens_what_comes(tmp_path):
+    def said(stock):
+        plan = surge_plan(tmp_path, 1.5, over=SHORT, overflow_in=stock)
+        (found,) = fills(study(plan))
+        return found
+
+    wide, narrow = said("hose"), said("ptfe-braid -5")
+    came = [float(re.search(r"([\d.]+) L/h come into", f.why.say("metric"))[1]) for f in (wide, narrow)]
+    assert came[1] < came[0]
+    # One that takes next to nothing leaves no answer, and no pass.
+    assert said("ptfe-braid -3").verdict is not Verdict.PASS
