@@ -4,6 +4,7 @@ import re
 
 import numpy as np
 import pytest
+from pydantic import ValidationError
 from writing import fluid, read, run, tube
 
 from catalogs.errors import UnknownInputError
@@ -44,6 +45,23 @@ def test_power_at_the_wheels_is_less_than_that_at_the_crank():
     assert found == pytest.approx(fuel_demand("full", by_crank, 745.0), rel=1e-12)
     # 300 lb/h, 182.7 L/h.
     assert found * LITRES == pytest.approx(182.7, abs=0.06)
+
+
+def test_measured_air_burns_by_its_lambda_and_the_larger_demand_counts():
+    # 55 lb/min of air at lambda 0.80 and 14.7: 280.6 lb/h.
+    by_air = {"air_flow": "55 lb/min", "lambda": "0.80"}
+    found = fuel_demand("full", duty(**by_air), 745.0, 14.7)
+    assert found * 745.0 * 3600 / POUND == pytest.approx(55 * 60 / 0.8 / 14.7, rel=1e-9)
+    by_power = {"crank_power": "500 hp", "bsfc": "0.60 lb/(hp h)"}
+    both = fuel_demand("full", duty(**by_air, **by_power), 745.0, 14.7)
+    assert both == pytest.approx(fuel_demand("full", duty(**by_power), 745.0), rel=1e-9)
+    with pytest.raises(UnknownInputError, match="stoichiometric"):
+        fuel_demand("full", duty(**by_air), 745.0)
+
+
+def test_an_air_fuel_ratio_is_no_lambda():
+    with pytest.raises(ValidationError, match="more than can be"):
+        duty(air_flow="55 lb/min", **{"lambda": "11.5"})
 
 
 def test_a_stated_burn_goes_before_power():

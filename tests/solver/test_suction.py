@@ -211,3 +211,25 @@ def test_a_pump_that_is_known_by_its_height_alone_asks_for_its_place(tmp_path):
     found = judged(fuel_plan(tmp_path, liquid=GASOLINE, attitudes=ATTITUDES, place=False))
     assert found.verdict is Verdict.UNCHECKED
     assert "`at` of pump.in" in found.needs
+
+
+def test_heights_from_the_bottom_of_the_tank_are_told_as_such(tmp_path):
+    tank = BOX | {"surface": {"full": "280 mm", "low": "100 mm"}}
+    found = judged(fuel_plan(tmp_path, liquid=GASOLINE, attitudes=ATTITUDES, tank=tank))
+    assert found.verdict is Verdict.UNCHECKED
+    assert "low mark of tank lies under the floor of the box" in found.why.say("metric")
+    assert "measured from the same zero" in found.needs
+
+
+def test_a_state_without_an_answer_says_why_and_not_that_its_place_is_unknown(tmp_path, monkeypatch):
+    import fuelled
+
+    # A curve that begins just under what the pump lifts on level ground: with the nose down it lifts less.
+    answer = study(fuel_plan(tmp_path, liquid=GASOLINE)).solutions["line"]
+    lifts = float((answer.total("pump.out") - answer.total("pump.in")).min()) / 1e3
+    monkeypatch.setattr(fuelled, "CURVE", {lifts - 2: 215, 300: 200, 600: 80})
+    found = judged(fuel_plan(tmp_path, liquid=GASOLINE, attitudes={"descent": {"nose_down": "60 %"}}))
+    assert found.verdict is Verdict.UNCHECKED
+    said = found.why.say("metric")
+    assert "in descent cannot be told: at idle pump would have to give more than" in said
+    assert "only how high" not in said

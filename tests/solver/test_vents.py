@@ -139,3 +139,17 @@ def test_air_does_not_join_the_circuit_of_the_fuel(tmp_path):
     assert "tank.air" not in made.circuits["line"].nodes
     (found,) = vents(made.plan, made.circuits, made.assemblies, made.plan.components["tank"])
     assert (found.port, found.end) == ("tank.vent", "end")
+
+
+def test_a_vent_in_the_circuit_of_the_fuel_is_told_as_such(tmp_path):
+    end = {"kind": "open", "ports": {"in": {"at": "-2000, 260, 100 mm"}}}
+    ports = {"in": {"at": "-2000, 0, 505 mm"}, "out": {"at": "-2000, 0, 530 mm"}}
+    valve = {"kind": "roll-over-valve", "ports": ports, "shuts_at": "60 deg"}
+    runs = {
+        "V1": run("tank.vent", "ball.in", "inlet", via=[]),
+        "V2": run("ball.out", "end.in", "inlet", via=ROUND),
+    }
+    made = study(fuel_plan(tmp_path, tank=TANK, components={"end": end, "ball": valve}, runs=runs))
+    error = made.solutions["line"].error
+    assert "ball is a vent's valve and stands in a circuit of liquid" in error.reason
+    assert "in a circuit of air" in error.needs
