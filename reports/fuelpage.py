@@ -221,7 +221,7 @@ def _sum(found: Finding, system: System) -> tuple[tuple[str, str], ...]:
         ("at its inlet", said("here")),
         (f"boils at {said('temperature')} under", "- " + said("vapour")),
         ("the pump asks for over that", "- " + said("need")),
-        ("left" if found.verdict is not Verdict.FAIL else "MISSING", said("margin")),
+        (said("which"), said("margin")),
     ]
     return tuple(rows)
 

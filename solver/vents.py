@@ -7,6 +7,7 @@ push out is not in it.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -80,23 +81,25 @@ class Vent:
         return [v.name for v in self.valves if (at := v.figures.get("shuts_at")) and tilt >= min(at.values.values())]
 
 
-def vents(plan: Plan, circuits: Mapping[str, Circuit], made: Mapping[str, Assembly], tank: Component) -> list[Vent]:
-    """The vents of a tank.
-
-    Raises:
-        UnknownInputError: where one of them runs is not known.
-    """
-    found = []
+def vents(
+    plan: Plan, circuits: Mapping[str, Circuit], made: Mapping[str, Assembly], tank: Component
+) -> list[Vent | UnknownInputError]:
+    """The vents of a tank, one for each of its ports and each open end; of one whose way is not known why not."""
+    found: list[Vent | UnknownInputError] = []
     airs = {f"{tank.name}.{inner.gas}" for inner in tank.kind.nodes.values() if inner.gas}
     for circuit in circuits.values():
         ends = [n for n, node in circuit.nodes.items() if node.component.kind.id == "open" and node.inner is not None]
-        for air in airs & circuit.nodes.keys():
+        for air in sorted(airs & circuit.nodes.keys()):
             mouths = [edge for edge in circuit.edges.values() if air in {edge.start, edge.end}]
-            for mouth in mouths:
+            for mouth, end in itertools.product(mouths, ends):
                 others = {edge.name for edge in mouths if edge is not mouth}
-                ways = [way for end in ends if (way := circuit.shortest_way([end], air, others))]
-                if ways:
-                    found.append(_vent(plan, made, tank, back(min(ways, key=len))))
+                way = circuit.shortest_way([end], air, others)
+                if not way:
+                    continue
+                try:
+                    found.append(_vent(plan, made, tank, back(way)))
+                except UnknownInputError as error:
+                    found.append(error)
     return found
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
-from lines.finding import NOTHING, Case, Finding, Verdict, Words, unchecked, words
+from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from solver.along import CLOSED
 from solver.checks.judging import by_duty, judge, untold
 from solver.checks.roles import without_answer
@@ -47,8 +47,13 @@ def answers(study: Study) -> list[tuple[Circuit, Solution | None]]:
     return found
 
 
-def _edges(solution: Solution, law: str) -> list[Edge]:
-    return [e for e in solution.model.circuit.edges.values() if e.law == law]
+def regulators(circuit: Circuit) -> list[Edge]:
+    """The valves of a circuit's bypass regulators; a relief valve is none."""
+    return [
+        edge
+        for edge in circuit.edges.values()
+        if edge.law == "bypass" and edge.component is not None and edge.component.kind.id == "regulator"
+    ]
 
 
 def margin(study: Study) -> list[Finding]:
@@ -63,7 +68,7 @@ def margin(study: Study) -> list[Finding]:
             found.append(without_answer("fuel.margin", circuit.name, circuit))
             continue
         burn = solution.model.batch.taken.sum(axis=1)
-        valves = _edges(solution, "bypass")
+        valves = regulators(solution.model.circuit)
         if not valves:
             why = words("No bypass regulator lets fuel go back here; without a return what is left over is not judged.")
             needs = "the pump's flow and rise as solve prints them, held against its data sheet at the rail's pressure"
@@ -73,7 +78,7 @@ def margin(study: Study) -> list[Finding]:
         if not (burn > 0).any():
             continue
         left = returned / np.where(burn > 0, burn, np.nan)
-        held = np.all([[s != "shut" for s in solution.switch(e.name)] for e in valves], axis=0)
+        held = np.any([[s != "shut" for s in solution.switch(e.name)] for e in valves], axis=0)
         left = np.where(held, left, -1e-6)
         burning = np.flatnonzero(burn > 0)
         cases = by_duty([solution.model.duties[i] for i in burning], left[burning], "ratio")
@@ -100,7 +105,7 @@ class _Supply:
     def rise(self, pump: Edge) -> Array:
         """What a pump has to lift so that the regulator holds its base [Pa], by duty; its lines as they flow now."""
         lifts = self.solution.total(pump.end) - self.solution.total(pump.start)
-        valves = _edges(self.solution, "bypass")
+        valves = regulators(self.solution.model.circuit)
         model = self.solution.model
         held = [model.network.devices[model.edges.index(valve.name)] for valve in valves]
         lacks = [
@@ -186,7 +191,7 @@ def rail(study: Study) -> list[Finding]:
         if solution is None:
             found += [without_answer("fuel.rail", node.component.name, circuit) for node in here.values()]
             continue
-        valves = _edges(solution, "bypass")
+        valves = regulators(solution.model.circuit)
         if len(valves) == 1 and valves[0].component is not None:
             found += [_rail(study, solution, valves[0], name) for name in here]
         else:
@@ -266,7 +271,9 @@ def _rail(study: Study, solution: Solution, valve: Edge, node: str) -> Finding:
             return words("The regulator has shut: the pump cannot hold this pressure. More pump, or more volts.")
         if component.figures["reference"] != "manifold":
             return words("Refer the regulator to the manifold, so that the pressure across the injectors stays.")
-        return NOTHING
+        if case.value.value < 0:
+            return words("What leads to {rail} takes it: a wider feed, or one from both its ends.", rail=place)
+        return words("A regulator that rises less with what comes back, or a smaller pump.")
 
     limit = plan.catalog.limit("fuel.rail")
     return judge(limit, place, cases, why=why_rail, change=change, grades=[solution.model.grade])

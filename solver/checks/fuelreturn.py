@@ -13,7 +13,7 @@ from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from lines.resize import next_sizes
 from solver.along import back, largest, line_to, losses
-from solver.checks.fuel import answers, manifold
+from solver.checks.fuel import answers, manifold, regulators
 from solver.checks.judging import by_duty, judge, sentence, untold
 from solver.checks.roles import without_answer
 from solver.devices import Check, Pump, Regulator
@@ -50,7 +50,7 @@ def lowest(study: Study) -> list[Finding]:
     for circuit, _ in answers(study):
         # Also where no flows were found as it is: a return that chokes is a reason for that.
         answer = study.solutions[circuit.name]
-        for valve in (e for e in circuit.edges.values() if e.law == "bypass" and e.component is not None):
+        for valve in regulators(circuit):
             assert valve.component is not None
             if isinstance(answer, Solution):
                 found.append(_lowest(study, answer, valve))

@@ -9,7 +9,7 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
-from solver.checks.fuel import answers, manifold, rails
+from solver.checks.fuel import answers, manifold, rails, regulators
 from solver.checks.judging import by_duty, judge, untold
 from solver.checks.roles import without_answer
 from solver.injectors import injectors
@@ -80,7 +80,7 @@ def _duty_cycle(study: Study, solution: Solution, node: str) -> Finding:
             **facts,
         )
 
-    shut = [edge.name for edge in solution.model.circuit.edges.values() if edge.law == "bypass"]
+    shut = [edge.name for edge in regulators(solution.model.circuit)]
 
     def change(_verdict: Verdict, case: Case) -> Words:
         i = duties.index(case.state.duty)

@@ -16,7 +16,7 @@ from solver.checks.judging import judge, untold, verdict_of
 from solver.checks.roles import without_answer
 from solver.checks.suctioncures import suction_cures
 from solver.leaning import leaning
-from solver.solution import solve_circuit
+from solver.solution import Solution, solve_circuit
 from solver.stated import asked_for, figure
 from solver.suction import extrapolated, suction
 
@@ -60,7 +60,10 @@ def owner(edge: Edge) -> Component:
 
 
 def boils(study: Study) -> list[Finding]:
-    """`fuel.suction`: static pressure at each pump's inlet, over what boils and what the pump asks for."""
+    """`fuel.suction`: static pressure at each pump's inlet, over what boils and what the pump asks for.
+
+    With every filter due or all of them clean, whichever leaves less: one that is due behind the pump lessens its flow.
+    """
     found = []
     for circuit in fuel_circuits(study):
         if not pumps(circuit):
@@ -69,11 +72,12 @@ def boils(study: Study) -> list[Finding]:
             due = solve_circuit(study.plan, circuit, study.assemblies, loaded=True)
         except NoAnswerError:
             due = None
-        if due is None or not due.solved.all():
+        clean = study.solutions[circuit.name]
+        if due is None or not due.solved.all() or not isinstance(clean, Solution) or not clean.solved.all():
             found += [without_answer(RULE, owner(pump).name, circuit) for pump in pumps(circuit)]
             continue
         try:
-            stands = leaning(study.plan, due)
+            stands = [leaning(study.plan, answer) for answer in (due, clean)]
         except UnknownInputError as error:
             found += [untold(RULE, owner(pump).name, error, UNTOLD) for pump in pumps(circuit)]
             continue
@@ -81,14 +85,15 @@ def boils(study: Study) -> list[Finding]:
     return found
 
 
-def _boils(study: Study, pump: Edge, stands: Leaning) -> Finding:
+def _boils(study: Study, pump: Edge, stands: list[Leaning]) -> Finding:
     limit, asked = (study.plan.catalog.limit(key) for key in (RULE, f"{RULE}.need"))
     name = owner(pump).name
     try:
-        found = suction(study.plan, pump, stands, asked.caution_below or 0.0)
+        each = [suction(study.plan, pump, one, asked.caution_below or 0.0) for one in stands]
     except UnknownInputError as error:
         return untold(RULE, name, error, UNTOLD)
-    return _Told(study, found, limit, asked).finding()
+    worst = min(each, key=lambda found: float(np.min(np.where(np.isfinite(found.margin), found.margin, np.inf))))
+    return _Told(study, worst, limit, asked).finding()
 
 
 @dataclass(frozen=True)
@@ -113,6 +118,8 @@ class _Told:
         stands, margin = self.suction.stands, self.suction.margin
         known = [i for i in range(len(margin)) if np.isfinite(margin[i])]
         lost = self._lost([i for i in range(len(margin)) if i not in known])
+        if lost is not None and not known:
+            return lost
         cases = [Case(stands.names[i], Quantity(float(margin[i]), "pressure_drop")) for i in known]
         grades = [stands.answer.model.grade, self.suction.fluid.vapour.grade if self.suction.fluid.vapour else None]
         grades += [] if self.own_need else [self.asked.grade]
@@ -177,6 +184,7 @@ class _Told:
             "temperature": Quantity(float(found.temperature[row]), "temperature"),
             "need": Quantity(float(found.need[row]), "pressure_drop"),
             "margin": Quantity(abs(margin), "pressure_drop"),
+            "which": "left" if margin >= 0 else "MISSING",
         }
         most = largest(losses, row, MOST_NAMED)
         for i, (thing, lost) in enumerate(most):

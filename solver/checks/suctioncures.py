@@ -39,22 +39,24 @@ COOLEST, STEP = 40.0, 0.5
 def suction_cures(study: Study, found: Suction, wanted: float) -> Words:
     """What is enough, each alone, so that `wanted` [Pa] is left in every state; and whether a wider hose can be it."""
     ways: list[str] = []
-    facts: Facts = {"wanted": Quantity(wanted, "pressure_drop")}
+    told = not found.stands.lacks and bool(np.isfinite(found.margin).all())
+    where = "every state" if told else "every state that can be told"
+    facts: Facts = {"wanted": Quantity(wanted, "pressure_drop"), "where": where}
     for way in (_without_filters, _wider, _lower, _cooler):
-        told = way(study, found, wanted)
-        if told is not None:
-            ways.append(told[0])
-            facts |= told[1]
+        cure = way(study, found, wanted)
+        if cure is not None:
+            ways.append(cure[0])
+            facts |= cure[1]
     first = _no_hose(found, wanted)
     lift = "a lift pump in the tank or right under it that feeds this one"
     source = found.stands.answer.model.circuit.nodes[found.source].component.kind.id
     if (found.over_source < found.vapour).any() or source == "surge-tank":
         lift = "a fuel that boils at more"
     if not ways:
-        text = f"{first}Nothing alone leaves {{wanted}} in every state: {lift}, or several of these together: a wider "
+        text = f"{first}Nothing alone leaves {{wanted}} in {{where}}: {lift}, or several of these together: a wider "
         return Words(text + "and shorter line to it, a lower pump, cooler fuel, no filter before it.", facts)
     return Words(
-        f"{first}{sentence(', or '.join(ways))}: then {{wanted}} or more are left in every state; or {lift}.", facts
+        f"{first}{sentence(', or '.join(ways))}: then {{wanted}} or more are left in {{where}}; or {lift}.", facts
     )
 
 

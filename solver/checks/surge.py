@@ -124,7 +124,14 @@ def _judged(study: Study, solution: Solution, tank: Component, mouths: _Mouths) 
         return unchecked(RULE, tank.name, words("At no duty does a pump draw from it."), "a duty with its pump running")
     share = found.over / np.where(found.drawn > 0, found.drawn, np.nan)
     cases = by_duty([duties[i] for i in running], share[running], "ratio")
-    return judge(limit, tank.name, cases, why=found.why, change=found.change, grades=[solution.model.grade])
+    grades = [solution.model.grade]
+    judged = [judge(limit, tank.name, cases, why=found.why, change=found.change, grades=grades)]
+    if found.gauge is not None:
+        under = by_duty(duties, found.gauge, "pressure_drop")
+        most = study.plan.catalog.limit(f"{RULE}.pressure")
+        pressed = judge(most, tank.name, under, why=found.why_pressed, change=found.change_pressed, grades=grades)
+        judged.append(replace(pressed, rule=RULE))
+    return min(judged, key=lambda one: one.verdict.rank)
 
 
 @dataclass(frozen=True)
@@ -149,16 +156,42 @@ class _Balance:
             fed, drawn = _through(full, mouths)
         return cls(study, solution, tank, mouths, full, fed, drawn, fed - drawn)
 
-    def why(self, verdict: Verdict, case: Case) -> Words:
-        i = self.solution.model.duties.index(case.state.duty)
+    @property
+    def gauge(self) -> Array | None:
+        """The pressure in it, full, over the open air [Pa], by duty."""
+        if self.full is None:
+            return None
+        return self.full.total(self.mouths.drawn[0].start) - self.study.plan.ambient.pressures
+
+    def why_pressed(self, _verdict: Verdict, case: Case) -> Words:
+        text, facts = self._balanced(self.solution.model.duties.index(case.state.duty))
+        text += "; what runs over brings it under {pressure}, which its overflow {lines} takes. What returns to it "
+        text += (
+            "comes in against that: fuel.return, fuel.rail and fuel.margin take it for open, and are off by as much."
+        )
+        return words(text, **facts, pressure=case.value, lines=self._overflow)
+
+    def change_pressed(self, _verdict: Verdict, _case: Case) -> Words:
+        return words("A wider or shorter {lines}, or less from the lift pump.", lines=self._overflow)
+
+    @property
+    def _overflow(self) -> str:
+        return " and ".join(self.solution.model.circuit.run_on(mouth.end) for mouth in self.mouths.over)
+
+    def _balanced(self, i: int) -> tuple[str, dict[str, Quantity | str]]:
+        """What comes in and is drawn at a duty, as the start of what is said."""
         facts: dict[str, Quantity | str] = {
-            "duty": case.state.duty,
+            "duty": self.solution.model.duties[i],
             "tank": self.tank.name,
             "fed": Quantity(float(self.fed[i]), "volume_flow"),
             "drawn": Quantity(float(self.drawn[i]), "volume_flow"),
             "over": Quantity(abs(float(self.over[i])), "volume_flow"),
         }
-        text = "At {duty} {fed} come into {tank} and its pumps draw {drawn}"
+        return "At {duty} {fed} come into {tank} and its pumps draw {drawn}", facts
+
+    def why(self, verdict: Verdict, case: Case) -> Words:
+        i = self.solution.model.duties.index(case.state.duty)
+        text, facts = self._balanced(i)
         lacks = -self.over[i] if self.over[i] < 0 else self.drawn[i] - _returned(self.solution, self.mouths, i)
         lasts = _lasts(self.study, self.tank, self.mouths, float(lacks))
         if lasts is not None:
@@ -167,9 +200,8 @@ class _Balance:
             text += ": {over} are missing, and it runs empty" + (" from full in {lasts}." if lasts else ".")
             return words(text, **facts)
         text += "; {over} run over"
-        if self.full is not None:
-            gauge = self.full.total(self.mouths.drawn[0].start) - self.study.plan.ambient.pressures
-            facts["pressure"] = Quantity(float(gauge.max()), "pressure", "gauge")
+        if self.gauge is not None:
+            facts["pressure"] = Quantity(float(self.gauge.max()), "pressure", "gauge")
             text += ". It comes under {pressure} at most"
         text += ". Without its lift pump it lasts {lasts}." if lasts else "."
         return words(text, **facts)

@@ -50,12 +50,19 @@ def runs_out(study: Study) -> list[Finding]:
 
 
 def _of_tank(study: Study, tank: Component) -> list[Finding]:
-    try:
-        found = vents(study.plan, study.circuits, study.assemblies, tank)
-        if found:
-            return [_judged(study, vent) for vent in found]
-    except UnknownInputError as error:
-        return [untold(RULE, tank.name, error, "Whether fuel runs out of its vent cannot be told")]
+    worst: dict[str, Finding] = {}
+    for vent in vents(study.plan, study.circuits, study.assemblies, tank):
+        try:
+            if isinstance(vent, UnknownInputError):
+                raise vent
+            found = _judged(study, vent)
+        except UnknownInputError as error:
+            found = untold(RULE, tank.name, error, "Whether fuel runs out of its vent cannot be told")
+        before = worst.get(found.place)
+        if before is None or found.verdict.rank < before.verdict.rank:
+            worst[found.place] = found
+    if worst:
+        return list(worst.values())
     why = words("No vent of {tank} is in the plan: whether fuel runs out of it cannot be told.", tank=tank.name)
     needs = f"a circuit of air from a port of {tank.name}, through a roll-over-valve, to a component of kind open"
     return [unchecked(RULE, tank.name, why, needs)]
@@ -64,6 +71,11 @@ def _of_tank(study: Study, tank: Component) -> list[Finding]:
 def _judged(study: Study, vent: Vent) -> Finding:
     limit = study.plan.catalog.limit(RULE)
     lies = _Lies.of(vent, limit)
+    if "upright" in lies.shut:
+        text = "{valves} is shut with the vehicle upright, by its shuts_at: the tank does not breathe."
+        why = words(text, valves=" and ".join(lies.shut["upright"]))
+        change = words("A valve that is open upright and shut from some 45 deg on; its tilt as shuts_at.")
+        return Finding(rule=RULE, place=vent.port, verdict=Verdict.FAIL, why=why, change=change, source=limit.source)
     judged = judge(limit, vent.port, lies.cases, why=lies.why, change=lies.change, alike=ALIKE)
     unknown = [v.name for v in vent.valves if v.figures.get("shuts_at") is None]
     if unknown and judged.verdict is not Verdict.PASS:

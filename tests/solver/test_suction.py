@@ -156,6 +156,20 @@ def test_a_fine_filter_before_the_pump_starves_it_when_it_is_due_and_not_behind_
     assert checks.prefilter(study(cured)) == []
 
 
+def test_a_filter_behind_the_pump_leaves_most_flow_in_its_suction_while_it_is_clean(tmp_path):
+    # Due, it throttles the pump, and a narrow suction takes less: the clean one is what has to be told.
+    facts = {"liquid": GASOLINE, "temperature": "20 C", "bore": "6 mm"}
+    behind = {
+        "F2": run("pump.out", "fine.in", "hose", **SHORT, rise="0 mm"),
+        "F5": run("fine.out", "rail.in", "hose", **HOSE, rise="650 mm"),
+    }
+    ports = {"in": {"height": "250 mm"}, "out": {"height": "250 mm"}}
+    worn, clean = (FINE | {"ports": ports, "loaded": times} for times in ("5", "1"))
+    told = [judged(fuel_plan(tmp_path, **facts, components={"fine": one}, runs=behind)) for one in (worn, clean)]
+    least = [min(case.value.value for case in one.cases) for one in told]
+    assert least[0] == pytest.approx(least[1], abs=1)
+
+
 @pytest.mark.parametrize(
     ("mesh", "area", "verdict"),
     [

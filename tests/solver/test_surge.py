@@ -97,10 +97,13 @@ def test_the_pressure_in_a_full_one_is_what_its_overflow_takes(tmp_path):
     def pressure(length):
         plan = surge_plan(tmp_path, 1.5, over={"length": length, "length_is": "overall"})
         (found,) = fills(study(plan))
-        return float(re.search(r"under (-?[\d.]+) kPa at most", found.why.say("metric"))[1])
+        return found.verdict, float(re.search(r"under (-?[\d.]+) kPa", found.why.say("metric"))[1])
 
     near, far = pressure("1 m"), pressure("10 m")
-    assert far > near + 5
+    assert near[0] is Verdict.PASS
+    # It is judged by that pressure, whatever runs over.
+    assert far[0] is not Verdict.PASS
+    assert far[1] > near[1] + 5
 
 
 def test_it_lasts_by_what_stands_over_the_mouth_in_the_worst_attitude(tmp_path):
@@ -122,13 +125,15 @@ def test_it_lasts_by_what_stands_over_the_mouth_in_the_worst_attitude(tmp_path):
 
 
 def test_an_overflow_that_is_too_narrow_raises_the_pressure_and_lessens_what_comes(tmp_path):
-    def said(stock):
-        plan = surge_plan(tmp_path, 1.5, over=SHORT, overflow_in=stock)
+    def said(stock, length="1 m"):
+        plan = surge_plan(tmp_path, 1.5, over={"length": length, "length_is": "overall"}, overflow_in=stock)
         (found,) = fills(study(plan))
         return found
 
-    wide, narrow = said("hose"), said("ptfe-braid -5")
-    came = [float(re.search(r"([\d.]+) L/h come into", f.why.say("metric"))[1]) for f in (wide, narrow)]
+    short, long = said("ptfe-braid -5"), said("ptfe-braid -5", "10 m")
+    assert (said("hose").verdict, short.verdict, long.verdict) == (Verdict.PASS, Verdict.CAUTION, Verdict.FAIL)
+    assert "A wider or shorter F7" in long.change.say("metric")
+    came = [float(re.search(r"At idle ([\d.]+) L/h come into", f.why.say("metric"))[1]) for f in (short, long)]
     assert came[1] < came[0]
     # One that takes next to nothing leaves no answer, and no pass.
     assert said("ptfe-braid -3").verdict is not Verdict.PASS

@@ -116,6 +116,38 @@ def test_a_valve_of_which_nobody_says_when_it_shuts_is_no_valve(tmp_path):
     assert "shuts_at in [components.ball]" in found.needs
 
 
+def test_a_valve_that_is_shut_upright_does_not_let_the_tank_breathe(tmp_path):
+    found = judged(tmp_path, DOWN_THE_LEFT, shuts_at="0 deg")
+    assert found.verdict is Verdict.FAIL
+    assert "the tank does not breathe" in found.why.say("metric")
+
+
+@pytest.mark.parametrize("first", [True, False])
+def test_of_two_ends_of_a_vent_the_one_that_runs_out_counts(tmp_path, first):
+    # From a tee behind its loop one line goes on to an end above all; the other ends where fuel gets to.
+    ends = {
+        "low": {"kind": "open", "ports": {"in": {"at": "-2000, 260, 100 mm"}}},
+        "high": {"kind": "open", "ports": {"in": {"at": "-1000, 0, 2000 mm"}}},
+    }
+    tee = {
+        "kind": "tee",
+        "ports": {
+            "a": {"at": "-2000, 0, 560 mm"},
+            "b": {"at": "-2000, 20, 560 mm"},
+            "branch": {"at": "-2000, 0, 580 mm"},
+        },
+    }
+    runs = {
+        "V1": run("tank.vent", "split.a", "inlet", circuit="vent", via=[]),
+        "V2": run("split.b", "low.in", "inlet", circuit="vent", via=["-2000, 260, 300 mm"]),
+        "V3": run("split.branch", "high.in", "inlet", circuit="vent", via=[]),
+    }
+    ordered = dict(ends.items() if first else reversed(ends.items()))
+    plan = fuel_plan(tmp_path, tank=TANK, components={"split": tee, **ordered}, runs=runs, more_circuits=AIR)
+    (found,) = runs_out(study(plan))
+    assert (found.place, found.verdict) == ("tank.vent", Verdict.FAIL)
+
+
 def test_a_tank_without_a_vent_in_the_plan_is_asked_for_it(tmp_path):
     (found,) = runs_out(study(fuel_plan(tmp_path)))
     assert found.verdict is Verdict.UNCHECKED
