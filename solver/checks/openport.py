@@ -24,7 +24,8 @@ def open_ports(study: Study) -> list[Finding]:
         elif lacking := _lacking(component, here):
             names = " and ".join(f"{component.name}.{port}" for port in lacking)
             text = f"No run is on {names}: a hole, or a line that was forgotten."
-            found.append(_finding(component, text, "Plug it and leave it out of the plan, or name its run."))
+            change = "Name its run. Only if nothing breathes, drains or returns by it, plug it and leave it out."
+            found.append(_finding(component, text, change))
     return found
 
 

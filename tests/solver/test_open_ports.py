@@ -56,4 +56,6 @@ def test_a_port_that_the_plan_places_and_a_component_that_nothing_joins(tmp_path
     parts = {"t": TANK, "o": {"kind": "open"}, "alone": {"kind": "check-valve"}}
     told = found(tmp_path, parts, [("t.out", "o.in")])
     assert "t.return" in told["t"].why.say("us")
+    # A plug in the only vent of a tank would starve its pump.
+    assert "Only if nothing breathes, drains or returns by it, plug it" in told["t"].change.say("us")
     assert "No run reaches it" in told["alone"].why.say("us")
