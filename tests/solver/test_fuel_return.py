@@ -77,28 +77,42 @@ def test_a_return_that_chokes_the_pump_beyond_its_curve_fails_though_no_flows_ar
     assert re.search(r"F4 in ptfe-braid -\d+", found.change.say("metric"))
 
 
-def test_a_relief_valve_that_stays_shut_beside_the_regulator_changes_nothing(tmp_path):
-    relief = {
-        "kind": "relief-valve",
-        "set": "900 kPa",
+def beside(folder, kind, set_):
+    """The system with one more valve from the feed to the tank, and that without it."""
+    valve = {
+        "kind": kind,
+        "set": set_,
+        "reference": "open air",
         "points": {"fluid": "liquid", "temperature": "20 C", "flow": ["300 L/h"], "drop": ["20 kPa"]},
     }
-    short = {"length": "100 mm", "length_is": "overall", "rise": "0 mm"}
+    short = {"length": "100 mm", "length_is": "overall"}
     runs = {
         "F2": run("pump.out", "split.a", "hose", **HOSE, rise="650 mm"),
-        "F5": run("split.b", "rail.in", "hose", **short),
-        "F6": run("split.branch", "relief.in", "hose", **short),
-        "F7": run("relief.return", "tank.spill", "hose", **(short | {"rise": "-310 mm"})),
+        "F5": run("split.b", "rail.in", "hose", **short, rise="0 mm"),
+        "F6": run("split.branch", "spill.in", "hose", **short, rise="0 mm"),
+        "F7": run("spill.return", "tank.spill", "hose", **short, rise="-310 mm"),
         "F4": run("regulator.return", "tank.return", "ptfe-braid -6", **HOSE),
     }
     ports = {key: {"at": at} for key, at in PORTS.items()} | {"spill": {"at": "-1800, 0, 590 mm"}}
-    components = {"relief": relief, "split": {"kind": "tee", "bore": "8 mm"}}
-    plan = fuel_plan(tmp_path, duties=DUTIES, tank=BOX | {"ports": ports}, components=components, runs=runs)
-    made, plain = study(plan), study(fuel_plan(tmp_path, duties=DUTIES, runs={"F4": runs["F4"]}))
+    components = {"spill": valve, "split": {"kind": "tee", "bore": "8 mm"}}
+    plan = fuel_plan(folder, duties=DUTIES, tank=BOX | {"ports": ports}, components=components, runs=runs)
+    return study(plan), study(fuel_plan(folder, duties=DUTIES, runs={"F4": runs["F4"]}))
+
+
+def test_a_relief_valve_that_stays_shut_beside_the_regulator_changes_nothing(tmp_path):
+    made, plain = beside(tmp_path, "relief-valve", "900 kPa")
     for told in (fuel.margin, fuel.rail, lowest):
         (found,), (before,) = told(made), told(plain)
         assert (found.verdict, found.place) == (before.verdict, before.place)
         assert found.verdict is not Verdict.UNCHECKED
+
+
+def test_of_two_regulators_one_that_holds_is_enough(tmp_path):
+    made, plain = beside(tmp_path, "regulator", "900 kPa")
+    assert set(made.solutions["line"].switch("spill: valve")) == {"shut"}
+    (found,), (before,) = fuel.margin(made), fuel.margin(plain)
+    shares = [[case.value.value for case in each.cases] for each in (found, before)]
+    assert shares[0] == pytest.approx(shares[1], rel=0.05)
 
 
 def test_the_vacuum_of_the_manifold_is_named_where_it_is_most_of_it(tmp_path):

@@ -5,9 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from fuelled import BOX, RHO, fuel_plan
+from fuelled import BOX, HOSE, RHO, fuel_plan
 from hypothesis import given
 from hypothesis import strategies as st
+from writing import run
 
 from lines.states import LEVEL
 from lines.states import leaning as tilted
@@ -81,6 +82,40 @@ def test_a_regulator_holds_the_pressure_where_it_is(tmp_path):
         assert stands.answer.total("regulator.body")[k] - manifold == pytest.approx(300e3, abs=20)
 
 
+def dead_head(folder, out):
+    """Without a return: the regulator's inlet lies 1.2 m behind its outlet."""
+    feed = {
+        "kind": "feed-regulator",
+        "slope": "0 kPa per 100 L/h",
+        "ports": {"in": {"at": "-1300, 100, 300 mm"}, "out": out},
+    }
+    runs = {
+        "F1": run("tank.out", "joint.in", "inlet", **HOSE),
+        "F2": run("joint.out", "pump.in", "inlet", **HOSE),
+        "F3": run("pump.out", "regulator.in", "hose", **HOSE),
+        "F4": run("regulator.out", "rail.in", "hose", **HOSE, rise="0 mm"),
+    }
+    ports = {"in": {"at": "-1700, 100, 250 mm"}, "out": {"at": "-1690, 100, 250 mm"}}
+    joint = {"kind": "resistance", "k": 0.1, "bore": "8 mm", "ports": ports}
+    regulator = {
+        "set": "300 kPa",
+        "reference": "manifold",
+        "points": {"fluid": "liquid", "temperature": "20 C", "flow": ["300 L/h"], "drop": ["20 kPa"]},
+    }
+    components = {"joint": joint, "regulator": regulator | feed}
+    plan = fuel_plan(folder, burn="100 L/h", attitudes=ATTITUDES, components=components, runs=runs)
+    return leant(plan)[1]
+
+
+def test_a_dead_head_regulator_holds_the_pressure_at_its_outlet(tmp_path):
+    # On a slope that is not the pressure at its inlet.
+    stands = dead_head(tmp_path, {"at": "-100, 0, 880 mm"})
+    assert len(stands.names) > 2
+    for k, name in enumerate(stands.names):
+        manifold = 101325 + {"idle": -50e3, "full": 100e3}[name.duty]
+        assert stands.answer.total("regulator.out")[k] - manifold == pytest.approx(300e3, abs=20)
+
+
 @given(tilt=st.floats(0, math.radians(50)), bearing=st.floats(-math.pi, math.pi), turn=st.floats(-math.pi, math.pi))
 def test_vehicle_and_gravity_turned_together_change_nothing(tmp_path_factory, tilt, bearing, turn):
     # About the vertical axis, so that tank and sump stay boxes: turned by quarters a box stays along the axes.
@@ -117,6 +152,12 @@ def test_without_the_box_of_its_tank_only_level_ground_is_told(tmp_path):
     assert {name.attitude for name in stands.names} == {"level"}
     assert set(stands.lacks) == set(ATTITUDES)
     assert "corner and opposite in [components.tank]" in stands.lacks["climb"].needs
+
+
+def test_where_a_dead_head_regulator_feels_has_to_be_known(tmp_path):
+    stands = dead_head(tmp_path, {"height": "880 mm"})
+    assert set(stands.lacks) == set(ATTITUDES)
+    assert "`at` of regulator.out" in stands.lacks["climb"].needs
 
 
 def test_places_that_decide_nothing_need_not_be_known(tmp_path):

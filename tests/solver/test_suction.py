@@ -11,7 +11,7 @@ from lines.finding import Verdict
 from solver.checks import suction as checks
 from solver.leaning import leaning
 from solver.study import study
-from solver.suction import suction
+from solver.suction import extrapolated, suction
 
 ATTITUDES = {
     "climb": {"nose_up": "60 %"},
@@ -74,6 +74,16 @@ def test_what_stands_over_a_source_less_what_is_lost_is_what_arrives(tmp_path):
     whole = found.over_source + found.column - np.sum(list(found.losses().values()), axis=0)
     assert whole == pytest.approx(found.pressure, abs=0.5)
     assert len(whole) == 8
+
+
+def test_what_a_pump_asks_for_by_its_own_data_goes_before_what_is_asked_of_any(tmp_path):
+    def left(**pump):
+        found = judged(fuel_plan(tmp_path, liquid=GASOLINE, pump=pump))
+        return min(case.value.value for case in found.cases)
+
+    # Of any pump 1.5 psi is asked for.
+    assert left() - left(inlet_need="20 kPa") == pytest.approx(20e3 - 1.5 * PSI, abs=1)
+    assert left(inlet_need="0 kPa") - left() == pytest.approx(1.5 * PSI, abs=1)
 
 
 def test_gasoline_boils_where_the_published_equation_has_it(tmp_path):
@@ -210,6 +220,31 @@ def test_a_fuel_whose_vapour_pressure_nobody_states_is_not_judged(tmp_path):
     assert found.verdict is Verdict.UNCHECKED
     assert "in no table" in found.why.say("metric")
     assert "vapour" in found.needs
+
+
+@pytest.mark.parametrize(("warm", "told"), [("18 C", "plain"), ("40 C", "marked"), ("58 C", "refused")])
+def test_a_vapour_pressure_is_carried_on_as_far_as_it_can_be_marked_and_no_farther(tmp_path, warm, told):
+    measured = FLUID | {"at": ["10 C", "20 C"], "law": "log", "is": ["10 kPa", "15 kPa"]}
+    temperature = {"idle": "15 C", "full": warm}
+    plan = fuel_plan(tmp_path, liquid=LIQUID | {"vapour": measured}, temperature=temperature)
+    found = judged(plan)
+    if told == "refused":
+        assert found.verdict is Verdict.UNCHECKED
+        assert "in full" in found.why.say("metric")
+        assert "measured near 58 C" in found.needs
+    else:
+        assert found.verdict is not Verdict.UNCHECKED
+        assert extrapolated(inlet(plan)) == (told == "marked")
+
+
+def test_where_no_state_can_be_told_none_is_shown_as_told(tmp_path, monkeypatch):
+    from solver import suction as drawn
+
+    monkeypatch.setattr(drawn, "vapour_pressure", lambda _fluid, temperature: np.full_like(temperature, np.nan))
+    found = judged(fuel_plan(tmp_path, liquid=GASOLINE))
+    assert found.verdict is Verdict.UNCHECKED
+    assert "cannot be told" in found.why.say("metric")
+    assert found.cases == ()
 
 
 def test_without_the_box_of_the_tank_level_ground_alone_is_told_and_no_pass(tmp_path):

@@ -2,6 +2,7 @@
 
 import re
 
+import numpy as np
 import pytest
 from fuelled import fuel_plan
 from writing import run
@@ -124,10 +125,10 @@ def test_a_valve_that_is_shut_upright_does_not_let_the_tank_breathe(tmp_path):
 
 @pytest.mark.parametrize("first", [True, False])
 def test_of_two_ends_of_a_vent_the_one_that_runs_out_counts(tmp_path, first):
-    # From a tee behind its loop one line goes on to an end above all; the other ends where fuel gets to.
+    # From a tee on the tank one line goes round it, by which nothing runs out; the other ends where fuel gets to.
     ends = {
         "low": {"kind": "open", "ports": {"in": {"at": "-2000, 260, 100 mm"}}},
-        "high": {"kind": "open", "ports": {"in": {"at": "-1000, 0, 2000 mm"}}},
+        "safe": {"kind": "open", "ports": {"in": {"at": "-2000, 260, 90 mm"}}},
     }
     tee = {
         "kind": "tee",
@@ -140,12 +141,42 @@ def test_of_two_ends_of_a_vent_the_one_that_runs_out_counts(tmp_path, first):
     runs = {
         "V1": run("tank.vent", "split.a", "inlet", circuit="vent", via=[]),
         "V2": run("split.b", "low.in", "inlet", circuit="vent", via=["-2000, 260, 300 mm"]),
-        "V3": run("split.branch", "high.in", "inlet", circuit="vent", via=[]),
+        "V3": run("split.branch", "safe.in", "inlet", circuit="vent", via=ROUND[1:]),
     }
-    ordered = dict(ends.items() if first else reversed(ends.items()))
-    plan = fuel_plan(tmp_path, tank=TANK, components={"split": tee, **ordered}, runs=runs, more_circuits=AIR)
-    (found,) = runs_out(study(plan))
+    if not first:
+        runs = {"V1": runs["V1"], "V2": runs["V3"], "V3": runs["V2"]}
+    plan = fuel_plan(tmp_path, tank=TANK, components={"split": tee, **ends}, runs=runs, more_circuits=AIR)
+    made = study(plan)
+    both = vents(made.plan, made.circuits, made.assemblies, made.plan.components["tank"])
+    down = np.array(list(LYING.values()))
+    assert sorted(bool((vent.over(down) > 0).all()) for vent in both) == [False, True]
+    (found,) = runs_out(made)
     assert (found.place, found.verdict) == ("tank.vent", Verdict.FAIL)
+
+
+def test_the_way_is_followed_from_the_tank_however_its_run_was_drawn(tmp_path):
+    end = {"kind": "open", "ports": {"in": {"at": "-2000, 260, 100 mm"}}}
+    ways = []
+    for ends, via in (
+        (("tank.vent", "end.in"), ROUND),
+        (("end.in", "tank.vent"), ROUND[::-1]),
+    ):
+        runs = {"V1": run(*ends, "inlet", circuit="vent", via=via)}
+        made = study(fuel_plan(tmp_path, tank=TANK, components={"end": end}, runs=runs, more_circuits=AIR))
+        (found,) = vents(made.plan, made.circuits, made.assemblies, made.plan.components["tank"])
+        ways.append(found.points)
+        assert found.end == "end"
+    assert ways[0][1] == pytest.approx(np.array([-2.0, 0.0, 0.5]), abs=1e-6)
+    assert ways[1] == pytest.approx(ways[0], abs=2e-3)
+
+
+def test_a_vent_breathes_where_its_pipe_inside_the_tank_ends(tmp_path):
+    tank = TANK | {"ports": TANK["ports"] | {"vent": {"at": "-2000, 0, 500 mm", "reaches": "-2000, -150, 480 mm"}}}
+    end = {"kind": "open", "ports": {"in": {"at": "-2000, 260, 100 mm"}}}
+    runs = {"V1": run("tank.vent", "end.in", "inlet", circuit="vent", via=DOWN_THE_LEFT)}
+    (found,) = runs_out(study(fuel_plan(tmp_path, tank=tank, components={"end": end}, runs=runs, more_circuits=AIR)))
+    # On its left side the fuel stands to 100 mm right of the middle; the mouth is 150 mm right of it.
+    assert heights(found)["on its left side"] == pytest.approx(0.050, abs=0.001)
 
 
 def test_a_tank_without_a_vent_in_the_plan_is_asked_for_it(tmp_path):
