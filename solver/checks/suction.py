@@ -23,6 +23,8 @@ from solver.suction import extrapolated, suction
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    import numpy.typing as npt
+
     from catalogs.records import Limit
     from lines.graph import Circuit, Edge
     from lines.plan import Component
@@ -92,8 +94,7 @@ def _boils(study: Study, pump: Edge, stands: list[Leaning]) -> Finding:
         each = [suction(study.plan, pump, one, asked.caution_below or 0.0) for one in stands]
     except UnknownInputError as error:
         return untold(RULE, name, error, UNTOLD)
-    worst = min(each, key=lambda found: float(np.min(np.where(np.isfinite(found.margin), found.margin, np.inf))))
-    return _Told(study, worst, limit, asked).finding()
+    return _Told(study, each, limit, asked).finding()
 
 
 @dataclass(frozen=True)
@@ -101,9 +102,20 @@ class _Told:
     """The judgement of one pump's inlet in words."""
 
     study: Study
-    suction: Suction
+    each: list[Suction]
+    """With the filters due, and with them clean; by the same rows."""
     limit: Limit
     asked: Limit
+
+    @property
+    def suction(self) -> Suction:
+        """For what is the same in all of them."""
+        return self.each[0]
+
+    @property
+    def margins(self) -> npt.NDArray[np.float64]:
+        """What is left in each of them, shape (each, rows) [Pa]; nan where it cannot be told."""
+        return np.stack([one.margin for one in self.each])
 
     @property
     def name(self) -> str:
@@ -115,7 +127,7 @@ class _Told:
         return owner(self.suction.pump).figures.get("inlet_need") is not None
 
     def finding(self) -> Finding:
-        stands, margin = self.suction.stands, self.suction.margin
+        stands, margin = self.suction.stands, self.margins.min(axis=0)
         known = [i for i in range(len(margin)) if np.isfinite(margin[i])]
         lost = self._lost([i for i in range(len(margin)) if i not in known])
         if lost is not None and not known:
@@ -129,7 +141,7 @@ class _Told:
             self.name,
             cases,
             why=lambda verdict, case: self._why(known[cases.index(case)], brief=verdict is Verdict.PASS),
-            change=lambda _verdict, _case: suction_cures(self.study, self.suction, self._wanted()),
+            change=lambda _verdict, _case: suction_cures(self.study, self.each, self._wanted()),
             grades=[grade for grade in grades if grade is not None],
             transient=stands.transient,
         )
@@ -141,7 +153,7 @@ class _Told:
         reasons = {error.reason for error in lacks.values()}
         needs = list(dict.fromkeys(error.needs for error in lacks.values() if error.needs))
         attitudes = list(dict.fromkeys([*lacks, *(names[i].attitude for i in rows)]))
-        answered = self.suction.stands.answer.reasons
+        answered = self.suction.stands.answer.reasons | self.each[-1].stands.answer.reasons
         for i in rows:
             if str(i) in answered:
                 reasons.add(f"at {names[i].duty} {answered[str(i)]}")
@@ -156,7 +168,7 @@ class _Told:
         why = words(text, attitudes=", ".join(attitudes), reason="; ".join(sorted(reasons)))
         level = [i for i, name in enumerate(names) if name.attitude == "level" and i not in rows]
         if level:
-            worst = min(level, key=lambda i: float(self.suction.margin[i]))
+            worst = min(level, key=lambda i: float(self.margins[:, i].min()))
             more = self._why(worst)
             why = words(why.text + " " + more.text, **why.parts, **more.parts)
         return unchecked(RULE, self.name, why, "; and ".join(needs))
@@ -167,7 +179,7 @@ class _Told:
 
     def _why(self, row: int, *, brief: bool = False) -> Words:
         """The sum, from the air over the fuel to what is left at the inlet; in brief its end."""
-        found, state = self.suction, self.suction.stands.names[row]
+        found, state = self.each[int(self.margins[:, row].argmin())], self.suction.stands.names[row]
         here, vapour, column = (float(x[row]) for x in (found.pressure, found.vapour, found.column))
         margin, over = float(found.margin[row]), float(found.over_source[row])
         losses = found.losses()

@@ -18,12 +18,16 @@ from solver.suction import suction
 from solver.wider import widened
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import numpy.typing as npt
 
+    from catalogs.records import Stock
     from lines.plan import Plan
     from solver.solution import Solution
     from solver.study import Study
     from solver.suction import Suction
+    from solver.wider import Wider
 
     Array = npt.NDArray[np.float64]
     Facts = dict[str, Quantity | str]
@@ -36,21 +40,28 @@ COOLEST, STEP = 40.0, 0.5
 """By how much cooler fuel is looked at, in which steps [K]."""
 
 
-def suction_cures(study: Study, found: Suction, wanted: float) -> Words:
-    """What is enough, each alone, so that `wanted` [Pa] is left in every state; and whether a wider hose can be it."""
+def suction_cures(study: Study, each: list[Suction], wanted: float) -> Words:
+    """What is enough, each alone, so that `wanted` [Pa] is left in every state; and whether a wider hose can be it.
+
+    Args:
+        study: a plan and what follows from it.
+        each: the inlet of one pump with the filters due, and with them clean: what is enough is so with both.
+        wanted: what has to be left [Pa].
+    """
     ways: list[str] = []
-    told = not found.stands.lacks and bool(np.isfinite(found.margin).all())
+    found = each[0]
+    told = not found.stands.lacks and all(np.isfinite(one.margin).all() for one in each)
     where = "every state" if told else "every state that can be told"
     facts: Facts = {"wanted": Quantity(wanted, "pressure_drop"), "where": where}
     for way in (_without_filters, _wider, _lower, _cooler):
-        cure = way(study, found, wanted)
+        cure = way(study, each, wanted)
         if cure is not None:
             ways.append(cure[0])
             facts |= cure[1]
-    first = _no_hose(found, wanted)
+    first = "No size of hose cures it: without any loss there is still too little. " if _no_hose(each, wanted) else ""
     lift = "a lift pump in the tank or right under it that feeds this one"
     source = found.stands.answer.model.circuit.nodes[found.source].component.kind.id
-    if (found.over_source < found.vapour).any() or source == "surge-tank":
+    if any((one.over_source < one.vapour).any() for one in each) or source == "surge-tank":
         lift = "a fuel that boils at more"
     if not ways:
         text = f"{first}Nothing alone leaves {{wanted}} in {{where}}: {lift}, or several of these together: a wider "
@@ -60,13 +71,10 @@ def suction_cures(study: Study, found: Suction, wanted: float) -> Words:
     )
 
 
-def _no_hose(found: Suction, wanted: float) -> str:
-    """That no wider hose is a cure, where that is so: what would be left if nothing were lost on the way."""
-    lost = np.sum([np.maximum(drop, 0.0) for drop in found.losses().values()], axis=0)
-    without = found.margin + lost
-    return (
-        "No size of hose cures it: without any loss there is still too little. " if np.nanmin(without) < wanted else ""
-    )
+def _no_hose(each: list[Suction], wanted: float) -> bool:
+    """Would too little be left even if nothing were lost on the way?"""
+    lost = [np.sum([np.maximum(drop, 0.0) for drop in one.losses().values()], axis=0) for one in each]
+    return bool(np.nanmin([one.margin + its for one, its in zip(each, lost, strict=True)]) < wanted)
 
 
 def _left(plan: Plan, found: Suction, answer: Solution) -> float:
@@ -76,36 +84,47 @@ def _left(plan: Plan, found: Suction, answer: Solution) -> float:
     return float(np.nanmin(suction(plan, found.pump, leaning(plan, answer), need).margin))
 
 
-def _without_filters(study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | None:
+def _without_filters(study: Study, each: list[Suction], wanted: float) -> tuple[str, Facts] | None:
     """Every filter behind the pump instead of before it, or none."""
-    filters = found.filters()
+    filters = each[0].filters()
     if not filters:
         return None
-    answer = with_losses(found.stands.level, dict.fromkeys(filters, ()), study.plan.system)
-    if not answer.solved.all() or _left(study.plan, found, answer) < wanted:
-        return None
+    for found in each:
+        answer = with_losses(found.stands.level, dict.fromkeys(filters, ()), study.plan.system)
+        if not answer.solved.all() or _left(study.plan, found, answer) < wanted:
+            return None
     names = " and ".join(name.partition(":")[0] for name in filters)
-    return "move {filters} behind {pump}", {"filters": names, "pump": found.inlet.partition(".")[0]}
+    return "move {filters} behind {pump}", {"filters": names, "pump": each[0].inlet.partition(".")[0]}
 
 
-def _wider(study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | None:
+def _wider(study: Study, each: list[Suction], wanted: float) -> tuple[str, Facts] | None:
     """The fewest sizes more, of the fewest runs on the way."""
-    catalog = study.plan.catalog
+    found, catalog = each[0], study.plan.catalog
     sizes = {tag: next_sizes(catalog, study.assemblies[tag].stock, SIZES) for tag in found.runs()}
     for size in range(SIZES):
         fit = [tag for tag, stocks in sizes.items() if len(stocks) > size]
         for many in range(1, len(fit) + 1):
             for tags in itertools.combinations(fit, many):
-                name = found.stands.answer.model.circuit.name
-                wider = widened(study, name, {tag: sizes[tag][size] for tag in tags}, loaded=True)
-                if wider is not None and _left(wider.plan, found, wider.answer) >= wanted:
+                wider = _widened(study, found, {tag: sizes[tag][size] for tag in tags}, wanted)
+                if wider is not None:
                     return "{wider}", {"wider": wider.said}
     return None
 
 
-def _lower(study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | None:
+def _widened(study: Study, found: Suction, stocks: Mapping[str, Stock], wanted: float) -> Wider | None:
+    """The circuit with runs in other hoses, where they are enough with the filters due and with them clean."""
+    wider = None
+    for loaded in (True, False):
+        wider = widened(study, found.stands.answer.model.circuit.name, stocks, loaded=loaded)
+        if wider is None or _left(wider.plan, found, wider.answer) < wanted:
+            return None
+    return wider
+
+
+def _lower(study: Study, each: list[Suction], wanted: float) -> tuple[str, Facts] | None:
     """The pump lower, its lines as long as they are."""
-    lack = np.maximum(wanted - found.margin, 0.0)
+    found = each[0]
+    lack = np.maximum(wanted - np.min([one.margin for one in each], axis=0), 0.0)
     down = np.array([study.plan.attitudes[name.attitude].gravity[2] for name in found.stands.names])
     short = lack > 0
     if (down[short] >= 0).any():
@@ -120,15 +139,16 @@ def _lower(study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | N
     }
 
 
-def _cooler(_study: Study, found: Suction, wanted: float) -> tuple[str, Facts] | None:
+def _cooler(_study: Study, each: list[Suction], wanted: float) -> tuple[str, Facts] | None:
     """Cooler fuel: with it the pressure falls under which it boils."""
+    found, pressure = each[0], np.min([one.pressure for one in each], axis=0)
     by = np.arange(STEP, COOLEST + STEP / 2, STEP)
     vapour = vapour_pressure(found.fluid, found.temperature - by[:, None])
-    enough = (np.nan_to_num(found.pressure - vapour - found.need, nan=np.inf) >= wanted).all(axis=1)
+    enough = (np.nan_to_num(pressure - vapour - found.need, nan=np.inf) >= wanted).all(axis=1)
     if not enough.any():
         return None
     least = float(by[int(enough.argmax())])
-    worst = int(np.nanargmin(found.margin))
+    worst = int(np.nanargmin(pressure - found.vapour - found.need))
     return "fuel {cooler:up} cooler ({then:down} at {duty})", {
         "cooler": Quantity(least, "temperature_difference"),
         "then": Quantity(float(found.temperature[worst]) - least, "temperature"),

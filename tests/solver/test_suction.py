@@ -212,6 +212,24 @@ def test_a_narrow_suction_is_cured_by_the_hose_that_is_said(tmp_path):
     assert wider == "ptfe-braid -6" or with_("ptfe-braid -6").verdict is not Verdict.PASS
 
 
+def test_the_hose_that_is_said_is_enough_with_the_filter_clean_too(tmp_path):
+    # Due, the filter behind the pump throttles it so that one size more would do.
+    ports = {"in": {"height": "250 mm"}, "out": {"height": "250 mm"}}
+
+    def with_(stock):
+        runs = {
+            "F1": run("tank.out", "pump.in", stock, **HOSE),
+            "F2": run("pump.out", "fine.in", "hose", **SHORT, rise="0 mm"),
+            "F5": run("fine.out", "rail.in", "hose", **HOSE, rise="650 mm"),
+        }
+        fine = {"fine": FINE | {"ports": ports, "loaded": "20"}}
+        return judged(fuel_plan(tmp_path, liquid=GASOLINE, temperature="37 C", components=fine, runs=runs))
+
+    assert with_("ptfe-braid -4").change.say("metric").startswith("F1 in ptfe-braid -6,")
+    assert with_("ptfe-braid -5").verdict is Verdict.CAUTION
+    assert with_("ptfe-braid -6").verdict is Verdict.PASS
+
+
 # ---------------------------------------------------------------- what is not known
 
 
