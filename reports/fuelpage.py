@@ -12,9 +12,8 @@ from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity, show
 from lines.finding import Verdict
 from solver.along import back, line_to
-from solver.checks.fuel import between_pumps, feeding, manifold, rails
-from solver.checks.suction import fuel_circuits, owner, pumps
 from solver.devices import Pump
+from solver.fuels import between_pumps, feeding, fuel_circuits, manifold, owner, pumps, rails, regulators
 from solver.solution import Solution
 
 if TYPE_CHECKING:
@@ -232,7 +231,7 @@ def _sum(found: Finding, system: System) -> tuple[tuple[str, str], ...]:
 def _curve(study: Study, answer: Solution, pump: Edge) -> Plot:
     """A pump's curve at the voltage of every duty, and where it works at each."""
     model, system, component = answer.model, study.plan.system, owner(pump)
-    device = model.network.devices[model.edges.index(pump.name)]
+    device = model.device(pump.name)
     assert isinstance(device, Pump)
     x, y = Axis("flow", "volume_flow", system), Axis("pressure rise", "pressure_drop", system)
     volts = component.figures["volts"].over(model.duties)
@@ -258,7 +257,7 @@ def _along(study: Study, answer: Solution) -> Plot | None:
     """Pressure from the tank to the rail and back, at the duty that burns most and at that which burns least."""
     circuit, system = answer.model.circuit, study.plan.system
     main, rail = _main(circuit), next(iter(rails(circuit)))
-    valves = [edge for edge in circuit.edges.values() if edge.law == "bypass"]
+    valves = regulators(circuit)
     feed = circuit.shortest_way([main.end], rail, between_pumps(circuit))
     way: Steps = (*line_to(circuit, main.start), (main, True), *feed)
     if valves:

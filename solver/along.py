@@ -19,11 +19,15 @@ CLOSED = {"pump", "engine_pump", "bypass", "supply"}
 """Laws of what a line ends at, from either side."""
 
 
+def line_ends(circuit: Circuit) -> set[str]:
+    """The names of the edges that a line ends at."""
+    return {name for name, edge in circuit.edges.items() if edge.law in CLOSED}
+
+
 def line_to(circuit: Circuit, node: str) -> Steps:
     """The shortest way from a known pressure to a node, through nothing that ends a line; empty where there is none."""
-    closed = {name for name, edge in circuit.edges.items() if edge.law in CLOSED}
     known = [name for name, inner in circuit.nodes.items() if inner.inner is not None and inner.inner.pressure]
-    return circuit.shortest_way(known, node, closed)
+    return circuit.shortest_way(known, node, line_ends(circuit))
 
 
 def back(way: Steps) -> Steps:

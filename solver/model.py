@@ -67,6 +67,10 @@ class Model:
     grade: Grade
     estimates: tuple[str, ...]
 
+    def device(self, edge: str) -> Device:
+        """The device that an edge is, by its name."""
+        return self.network.devices[self.edges.index(edge)]
+
 
 def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded: bool = False) -> Model:
     """The network of a circuit over all duties of the plan, the vehicle level.

@@ -119,7 +119,7 @@ class Solution:
     def switch(self, edge: str) -> list[str]:
         """The state of a device at each duty."""
         i = list(self.model.network.devices).index(self._edge(edge))
-        device = self.model.network.devices[self._edge(edge)]
+        device = self.model.device(edge)
         return [device.states[s] for s in self.state.switches[:, i]]
 
     def imbalance(self) -> tuple[Array, Array]:

@@ -10,18 +10,17 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
-from solver.along import CLOSED
 from solver.checks.judging import by_duty, judge, untold
 from solver.checks.roles import without_answer
 from solver.components import between
 from solver.devices import Pump, Regulator
+from solver.fuels import answers, feeding, manifold, rails, regulators
 from solver.solution import Solution
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from lines.graph import Circuit, Edge, Node
-    from lines.plan import Plan
+    from lines.graph import Edge
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]
@@ -29,31 +28,6 @@ if TYPE_CHECKING:
 
 VOLT = 0.1
 """In which a voltage is looked for [V]."""
-
-
-def rails(circuit: Circuit) -> dict[str, Node]:
-    """The nodes of a circuit at which its fluid is burnt."""
-    return {name: n for name, n in circuit.nodes.items() if n.inner is not None and n.inner.draw == "burn"}
-
-
-def answers(study: Study) -> list[tuple[Circuit, Solution | None]]:
-    """The circuits in which something burns the fluid, each with its answer if it has one at every duty."""
-    found = []
-    for answer in study.solutions.values():
-        solved = isinstance(answer, Solution) and answer.solved.all()
-        circuit = answer.model.circuit if isinstance(answer, Solution) else answer.circuit
-        if rails(circuit):
-            found.append((circuit, answer if isinstance(answer, Solution) and solved else None))
-    return found
-
-
-def regulators(circuit: Circuit) -> list[Edge]:
-    """The valves of a circuit's bypass regulators; a relief valve is none."""
-    return [
-        edge
-        for edge in circuit.edges.values()
-        if edge.law == "bypass" and edge.component is not None and edge.component.kind.id == "regulator"
-    ]
 
 
 def margin(study: Study) -> list[Finding]:
@@ -107,7 +81,7 @@ class _Supply:
         lifts = self.solution.total(pump.end) - self.solution.total(pump.start)
         valves = regulators(self.solution.model.circuit)
         model = self.solution.model
-        held = [model.network.devices[model.edges.index(valve.name)] for valve in valves]
+        held = [model.device(valve.name) for valve in valves]
         lacks = [
             device.held - self.solution.total(valve.start)
             for device, valve in zip(held, valves, strict=True)
@@ -119,7 +93,7 @@ class _Supply:
         """Flow of the pumps at that rise [m3/s]; None where their curves do not go so far."""
         total = 0.0
         for pump in self.pumps:
-            device = self.solution.model.network.devices[self.solution.model.edges.index(pump.name)]
+            device = self.solution.model.device(pump.name)
             assert isinstance(device, Pump)
             rise, (first, last) = float(self.rise(pump)[row]), device.ends()
             if not first[row] <= rise <= last[row]:
@@ -132,7 +106,7 @@ class _Supply:
         if len(self.pumps) != 1:
             return None
         (pump,) = self.pumps
-        device = self.solution.model.network.devices[self.solution.model.edges.index(pump.name)]
+        device = self.solution.model.device(pump.name)
         assert isinstance(device, Pump)
         assert pump.component is not None
         rise = float(self.rise(pump)[row])
@@ -202,34 +176,6 @@ def rail(study: Study) -> list[Finding]:
             why = words(text, n=str(len(valves)))
             found += [unchecked("fuel.rail", node.component.name, why, needs) for node in here.values()]
     return found
-
-
-def feeding(circuit: Circuit) -> list[Edge]:
-    """The pumps from which a rail is reached without another pump, a valve that holds a pressure, or a tank."""
-    ends, closed = list(rails(circuit)), between_pumps(circuit)
-    return [
-        pump
-        for pump in circuit.edges.values()
-        if pump.law == "pump" and any(circuit.shortest_way([pump.end], node, closed) for node in ends)
-    ]
-
-
-def between_pumps(circuit: Circuit) -> set[str]:
-    """The names of the edges that no feed passes: pumps, valves that hold a pressure, tanks."""
-    return {name for name, edge in circuit.edges.items() if edge.law in CLOSED or edge.law == "mouth"}
-
-
-def manifold(plan: Plan, duties: list[str]) -> Array:
-    """Pressure in the manifold [Pa absolute], by duty.
-
-    Raises:
-        UnknownInputError: a duty states no boost.
-    """
-    unknown = [d for d in duties if plan.duties[d].boost is None]
-    if unknown:
-        reason = f"the pressure in the manifold is not known in {', '.join(unknown)}"
-        raise UnknownInputError(reason, needs=f"boost in {' and '.join(unknown)}")
-    return np.array([b.absolute(plan.ambient.pressure[d]) for d in duties if (b := plan.duties[d].boost)])
 
 
 def _rail(study: Study, solution: Solution, valve: Edge, node: str) -> Finding:

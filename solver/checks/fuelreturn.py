@@ -13,10 +13,10 @@ from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from lines.resize import next_sizes
 from solver.along import back, largest, line_to, losses
-from solver.checks.fuel import answers, manifold, regulators
 from solver.checks.judging import by_duty, judge, sentence, untold
 from solver.checks.roles import without_answer
 from solver.devices import Check, Pump, Regulator
+from solver.fuels import answers, manifold, regulators
 from solver.newton import solve
 from solver.reasons import reasons
 from solver.solution import Solution
@@ -104,11 +104,10 @@ def _held_open(study: Study, solution: Solution, valve: Edge, outside: Array) ->
     Its pump may then work at less pressure than its curve begins with, or against a return that chokes at more than it
     ends with: it is carried on straight there.
     """
-    model, i = solution.model, solution.model.edges.index(valve.name)
-    device = model.network.devices[i]
+    model, device = solution.model, solution.model.device(valve.name)
     assert isinstance(device, Regulator)
-    wide = Check(np.zeros(solution.batch.size), device.bore)
-    changed = replace(model, network=replace(model.network, devices=dict(model.network.devices) | {i: wide}))
+    wide = {model.edges.index(valve.name): Check(np.zeros(solution.batch.size), device.bore)}
+    changed = replace(model, network=replace(model.network, devices=dict(model.network.devices) | wide))
     state = solve(changed.network, solution.batch, np.nan_to_num(solution.state.flow))
     told = reasons(changed, solution.batch, state, study.plan.system)
     off = _off_its_curve(changed, state)

@@ -9,9 +9,9 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
-from solver.checks.fuel import answers, manifold, rails, regulators
 from solver.checks.judging import by_duty, judge, untold
 from solver.checks.roles import without_answer
+from solver.fuels import answers, manifold, rails, regulators
 from solver.injectors import injectors
 
 if TYPE_CHECKING:

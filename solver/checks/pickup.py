@@ -13,7 +13,7 @@ from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from lines.plan import PortTable
 from solver.along import line_to
 from solver.checks.judging import by_attitude, judge, sentence, untold
-from solver.checks.suction import fuel_circuits, pumps
+from solver.fuels import fuel_circuits, pumps
 from solver.liquid import liquid_in
 from solver.pool import capacity, volume_under
 

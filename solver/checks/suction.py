@@ -1,4 +1,4 @@
-"""The inlet of each fuel pump: whether the fuel boils there, in every attitude, the tank low and the filters due."""
+"""The inlet of each fuel pump: whether the fuel boils there, in every attitude, the tank low."""
 
 from __future__ import annotations
 
@@ -15,75 +15,43 @@ from solver.along import largest, line_to
 from solver.checks.judging import judge, untold, verdict_of
 from solver.checks.roles import without_answer
 from solver.checks.suctioncures import suction_cures
-from solver.leaning import leaning
-from solver.solution import Solution, solve_circuit
+from solver.fuels import due_and_clean, fuel_circuits, owner, pumps
 from solver.stated import asked_for, figure
 from solver.suction import extrapolated, suction
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     import numpy.typing as npt
 
     from catalogs.records import Limit
-    from lines.graph import Circuit, Edge
+    from lines.graph import Edge
     from lines.plan import Component
     from solver.leaning import Leaning
     from solver.study import Study
     from solver.suction import Suction
 
 RULE = "fuel.suction"
-FUELS = {"gasoline", "ethanol-blend", "ethanol-high", "alcohol", "diesel"}
-"""Families of fluids that are burnt."""
 UNTOLD = "Whether the fuel boils at its inlet cannot be told"
 MOST_NAMED = 3
 """More than so many things that take pressure nobody reads."""
-
-
-def fuel_circuits(study: Study) -> Iterator[Circuit]:
-    """The circuits of a fuel."""
-    for name, circuit in study.circuits.items():
-        if study.plan.catalog.fluid(study.plan.circuits[name].fluid).family in FUELS:
-            yield circuit
-
-
-def pumps(circuit: Circuit) -> list[Edge]:
-    """The electric pumps of a circuit, by their inner path."""
-    return [edge for edge in circuit.edges.values() if edge.law == "pump" and edge.component is not None]
-
-
-def owner(edge: Edge) -> Component:
-    """The component that an inner path is in."""
-    assert edge.component is not None
-    return edge.component
 
 
 # ---------------------------------------------------------------- does it boil
 
 
 def boils(study: Study) -> list[Finding]:
-    """`fuel.suction`: static pressure at each pump's inlet, over what boils and what the pump asks for.
-
-    With every filter due or all of them clean, whichever leaves less: one that is due behind the pump lessens its flow.
-    """
+    """`fuel.suction`: static pressure at each pump's inlet, over what boils and what the pump asks for."""
     found = []
     for circuit in fuel_circuits(study):
         if not pumps(circuit):
             continue
         try:
-            due = solve_circuit(study.plan, circuit, study.assemblies, loaded=True)
-        except NoAnswerError:
-            due = None
-        clean = study.solutions[circuit.name]
-        if due is None or not due.solved.all() or not isinstance(clean, Solution) or not clean.solved.all():
-            found += [without_answer(RULE, owner(pump).name, circuit) for pump in pumps(circuit)]
-            continue
-        try:
-            stands = [leaning(study.plan, answer) for answer in (due, clean)]
+            stands = due_and_clean(study, circuit)
         except UnknownInputError as error:
             found += [untold(RULE, owner(pump).name, error, UNTOLD) for pump in pumps(circuit)]
-            continue
-        found += [_boils(study, pump, stands) for pump in pumps(circuit)]
+        except NoAnswerError:
+            found += [without_answer(RULE, owner(pump).name, circuit) for pump in pumps(circuit)]
+        else:
+            found += [_boils(study, pump, stands) for pump in pumps(circuit)]
     return found
 
 

@@ -10,10 +10,10 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
-from solver.along import CLOSED, line_to
+from solver.along import line_ends, line_to
 from solver.checks.judging import by_duty, judge
 from solver.checks.roles import without_answer
-from solver.checks.suction import fuel_circuits, pumps
+from solver.fuels import fuel_circuits, pumps
 from solver.liquid import liquid_in
 from solver.newton import solve
 from solver.pool import volume_under
@@ -69,7 +69,7 @@ def _mouths(circuit: Circuit, tank: Component) -> _Mouths:
     mouths = [e for e in circuit.edges.values() if e.component is tank and e.law == "mouth"]
     by_pump = {way[0][0].name for pump in pumps(circuit) if (way := line_to(circuit, pump.start))}
     drawn = [mouth for mouth in mouths if mouth.name in by_pump]
-    closed = {name for name, edge in circuit.edges.items() if edge.law in CLOSED} | {m.name for m in mouths}
+    closed = line_ends(circuit) | {m.name for m in mouths}
     others = [
         name
         for name, node in circuit.nodes.items()
@@ -228,7 +228,7 @@ def _returned(solution: Solution, mouths: _Mouths, row: int) -> float:
     """What comes into it otherwise than from a lift pump [m3/s]: back from a regulator."""
     circuit = solution.model.circuit
     lifts = {pump.end for pump in pumps(circuit)}
-    closed = {name for name, edge in circuit.edges.items() if edge.law in CLOSED}
+    closed = line_ends(circuit)
     back = [e for e in mouths.fed if not circuit.shortest_way(lifts, e.end, closed | {m.name for m in mouths.fed})]
     return float(-sum(solution.flow(edge.name)[row] for edge in back))
 

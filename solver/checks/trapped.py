@@ -9,7 +9,7 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Finding, Verdict, Words, words
-from solver.checks.suction import fuel_circuits, pumps
+from solver.fuels import fuel_circuits, pumps
 from solver.properties import bulk_modulus, density
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.checks.judging import judge, untold
-from solver.checks.suction import fuel_circuits, pumps
+from solver.fuels import fuel_circuits, pumps
 from solver.vents import LYING, vents
 
 if TYPE_CHECKING:

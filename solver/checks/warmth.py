@@ -12,11 +12,9 @@ from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, words
 from solver.checks.judging import judge, untold
 from solver.checks.roles import without_answer
-from solver.checks.suction import fuel_circuits, owner, pumps
-from solver.leaning import leaning
+from solver.fuels import due_and_clean, fuel_circuits, owner, pumps
 from solver.liquid import liquid_in
 from solver.properties import density, heat_capacity, reach, vapour_pressure
-from solver.solution import solve_circuit
 from solver.stated import asked_for
 from solver.suction import suction
 from solver.warming import Warming
@@ -106,10 +104,11 @@ def _body(study: Study, circuit: Circuit, row: int) -> Warming:
     duty, table = list(plan.duties)[row], plan.circuits[circuit.name]
     power = 0.0
     for pump in map(owner, pumps(circuit)):
-        amps, volts = pump.figures.get("amps"), pump.figures.get("volts")
-        if amps is None:
-            raise UnknownInputError(f"what {pump.name} takes is not known", needs=asked_for(pump, "amps"))
-        power += float(amps.at(duty)) * float(volts.at(duty)) if volts is not None else 0.0
+        lacking = [key for key in ("amps", "volts") if pump.figures.get(key) is None]
+        if lacking:
+            needs = " and ".join(asked_for(pump, key) for key in lacking)
+            raise UnknownInputError(f"what {pump.name} takes is not known", needs=needs)
+        power += float(pump.figures["amps"].at(duty)) * float(pump.figures["volts"].at(duty))
     fluid, temperature = plan.catalog.fluid(table.fluid), np.array([table.temperature.at(duty)])
     held = [_held(tank) for tank in _tanks(circuit)]
     if not held:
@@ -157,15 +156,13 @@ def _boils(study: Study, circuit: Circuit) -> list[float]:
     Its flow and its losses as at the duty's own temperature.
 
     Raises:
-        NoAnswerError: the circuit has no answer, or the fuel's vapour pressure is not known.
+        NoAnswerError: the circuit has no answer at every duty.
+        UnknownInputError: the fuel's vapour pressure is not known, or the inlet can be told in no attitude.
     """
     plan = study.plan
-    due = solve_circuit(plan, circuit, study.assemblies, loaded=True)
-    if not due.solved.all():
-        raise NoAnswerError("no answer at every duty")
-    stands = leaning(plan, due)
     need = plan.catalog.limit("fuel.suction.need").caution_below or 0.0
-    inlets = [suction(plan, pump, stands, need) for pump in pumps(circuit)]
+    stands = due_and_clean(study, circuit)
+    inlets = [suction(plan, pump, one, need) for pump in pumps(circuit) for one in stands]
     return [min(_at(found, duty) for found in inlets) for duty in plan.duties]
 
 
@@ -176,6 +173,9 @@ def _at(found: Suction, duty: str) -> float:
         for i, name in enumerate(found.stands.names)
         if name.duty == duty and found.stands.lasts[i] and np.isfinite(found.pressure[i])
     ]
+    if not rows:
+        reason = f"what is left at the inlet of {owner(found.pump).name} in {duty} is not known"
+        raise UnknownInputError(reason, needs=f"what fuel.suction/{owner(found.pump).name} asks for")
     left = float(np.min((found.pressure - found.need)[rows]))
     assert found.fluid.vapour is not None
     hottest = reach(found.fluid.vapour).hottest

@@ -9,6 +9,7 @@ from writing import FLUID, run
 
 from lines.finding import Verdict
 from solver.checks import suction as checks
+from solver.fuels import pumps
 from solver.leaning import leaning
 from solver.study import study
 from solver.suction import extrapolated, suction
@@ -26,7 +27,7 @@ FOOT, PSI = 0.3048, 6894.757293168
 def inlet(plan, need=0.0):
     made = study(plan)
     answer = made.solutions["line"]
-    (pump,) = checks.pumps(answer.model.circuit)
+    (pump,) = pumps(answer.model.circuit)
     return suction(plan, pump, leaning(plan, answer), need)
 
 

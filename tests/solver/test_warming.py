@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from fuelled import BOX, LIQUID, fuel_plan
 from scipy.integrate import solve_ivp
-from writing import FLUID
+from writing import FLUID, run
 
 from lines.finding import Verdict
 from solver.checks.warmth import lasts
@@ -63,6 +63,28 @@ def test_hot_fuel_boils_soon(tmp_path):
     found = judged(tmp_path, temperature="48 C")
     assert found.verdict in {Verdict.FAIL, Verdict.CAUTION}
     assert "minutes" in found.why.say("metric") or "from the first" in found.why.say("metric")
+
+
+def test_a_filter_behind_the_pump_gives_no_longer_a_drive_when_it_is_due(tmp_path):
+    # Due, it lessens what the pump draws: the clean one is what the fuel has to last with.
+    hose = {"length": "300 mm", "length_is": "overall"}
+    runs = {
+        "F2": run("pump.out", "fine.in", "hose", **hose, rise="0 mm"),
+        "F5": run("fine.out", "rail.in", "hose", **hose, rise="650 mm"),
+    }
+    fine = {
+        "kind": "filter",
+        "points": {"fluid": "liquid", "temperature": "20 C", "flow": ["200 L/h"], "drop": ["8 kPa"]},
+        "ports": {"in": {"height": "250 mm"}, "out": {"height": "250 mm"}},
+    }
+    times = []
+    for loaded in ("1", "20"):
+        parts = {"fine": fine | {"loaded": loaded}}
+        facts = {"liquid": GASOLINE, "pump": {"amps": "40 A"}, "temperature": "30 C", "bore": "6 mm"}
+        (found,) = lasts(study(fuel_plan(tmp_path, **facts, components=parts, runs=runs)))
+        times.append(min(case.value.value for case in found.cases))
+    assert 0 < times[0] < 24 * 3600
+    assert times[1] == pytest.approx(times[0], rel=1e-6)
 
 
 @pytest.mark.parametrize(

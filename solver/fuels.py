@@ -1,0 +1,113 @@
+"""What is in a circuit of fuel: its pumps, its rails, the regulators that hold their pressure, and what these feel."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from catalogs.errors import NoAnswerError, UnknownInputError
+from solver.along import line_ends
+from solver.leaning import leaning
+from solver.solution import Solution, solve_circuit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    import numpy.typing as npt
+
+    from lines.graph import Circuit, Edge, Node
+    from lines.plan import Component, Plan
+    from solver.leaning import Leaning
+    from solver.study import Study
+
+    Array = npt.NDArray[np.float64]
+
+FUELS = {"gasoline", "ethanol-blend", "ethanol-high", "alcohol", "diesel"}
+"""Families of fluids that are burnt."""
+
+
+def fuel_circuits(study: Study) -> Iterator[Circuit]:
+    """The circuits of a fuel."""
+    for name, circuit in study.circuits.items():
+        if study.plan.catalog.fluid(study.plan.circuits[name].fluid).family in FUELS:
+            yield circuit
+
+
+def pumps(circuit: Circuit) -> list[Edge]:
+    """The electric pumps of a circuit, by their inner path."""
+    return [edge for edge in circuit.edges.values() if edge.law == "pump" and edge.component is not None]
+
+
+def owner(edge: Edge) -> Component:
+    """The component that an inner path is in."""
+    assert edge.component is not None
+    return edge.component
+
+
+def due_and_clean(study: Study, circuit: Circuit) -> list[Leaning]:
+    """A circuit in every attitude, with every filter due and with all of them clean.
+
+    What a pump draws counts with both: a filter that is due before it takes more, and behind it lessens its flow.
+
+    Raises:
+        NoAnswerError: one of them has no answer at every duty.
+        UnknownInputError: it can be told in no attitude.
+    """
+    each = [solve_circuit(study.plan, circuit, study.assemblies, loaded=loaded) for loaded in (True, False)]
+    if not all(answer.solved.all() for answer in each):
+        raise NoAnswerError(f"circuit {circuit.name} has no answer at every duty")
+    return [leaning(study.plan, answer) for answer in each]
+
+
+def rails(circuit: Circuit) -> dict[str, Node]:
+    """The nodes of a circuit at which its fluid is burnt."""
+    return {name: n for name, n in circuit.nodes.items() if n.inner is not None and n.inner.draw == "burn"}
+
+
+def answers(study: Study) -> list[tuple[Circuit, Solution | None]]:
+    """The circuits in which something burns the fluid, each with its answer if it has one at every duty."""
+    found = []
+    for answer in study.solutions.values():
+        solved = isinstance(answer, Solution) and answer.solved.all()
+        circuit = answer.model.circuit if isinstance(answer, Solution) else answer.circuit
+        if rails(circuit):
+            found.append((circuit, answer if isinstance(answer, Solution) and solved else None))
+    return found
+
+
+def regulators(circuit: Circuit) -> list[Edge]:
+    """The valves of a circuit's bypass regulators; a relief valve is none."""
+    return [
+        edge
+        for edge in circuit.edges.values()
+        if edge.law == "bypass" and edge.component is not None and edge.component.kind.id == "regulator"
+    ]
+
+
+def feeding(circuit: Circuit) -> list[Edge]:
+    """The pumps from which a rail is reached without another pump, a valve that holds a pressure, or a tank."""
+    ends, closed = list(rails(circuit)), between_pumps(circuit)
+    return [
+        pump
+        for pump in circuit.edges.values()
+        if pump.law == "pump" and any(circuit.shortest_way([pump.end], node, closed) for node in ends)
+    ]
+
+
+def between_pumps(circuit: Circuit) -> set[str]:
+    """The names of the edges that no feed passes: pumps, valves that hold a pressure, tanks."""
+    return line_ends(circuit) | {name for name, edge in circuit.edges.items() if edge.law == "mouth"}
+
+
+def manifold(plan: Plan, duties: list[str]) -> Array:
+    """Pressure in the manifold [Pa absolute], by duty.
+
+    Raises:
+        UnknownInputError: a duty states no boost.
+    """
+    unknown = [d for d in duties if plan.duties[d].boost is None]
+    if unknown:
+        reason = f"the pressure in the manifold is not known in {', '.join(unknown)}"
+        raise UnknownInputError(reason, needs=f"boost in {' and '.join(unknown)}")
+    return np.array([b.absolute(plan.ambient.pressure[d]) for d in duties if (b := plan.duties[d].boost)])
