@@ -422,6 +422,16 @@ class Limit(Record):
     disagree: tuple[str, ...] = ()
     """What others of the trade say."""
 
+    @property
+    def least(self) -> float | None:
+        """What a value passes from, on its low side [SI]; None where it has none."""
+        return max((x for x in (self.fail_below, self.caution_below) if x is not None), default=None)
+
+    @property
+    def most(self) -> float | None:
+        """What a value passes up to, on its high side [SI]; None where it has none."""
+        return min((x for x in (self.fail_above, self.caution_above) if x is not None), default=None)
+
     @model_validator(mode="before")
     @classmethod
     def _by_dimension(cls, data: Any) -> Any:

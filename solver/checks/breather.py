@@ -41,7 +41,7 @@ def _pressure(study: Study, circuit: Circuit, node: str) -> Finding:
     over = solution.total(node) - study.plan.ambient.pressures
     cases = by_duty(duties, over, "gas_drop")
     limit = study.plan.catalog.limit("breather.pressure")
-    enough = next((x for x in (limit.caution_above, limit.fail_above) if x is not None), 0.0)
+    enough = limit.most or 0.0
     vague = [case for case in cases if case.state.duty in more_at and case.value.value <= enough]
     sure = [case for case in cases if case not in vague]
     if vague and all(verdict_of(limit, case.value.value) is Verdict.PASS for case in sure):

@@ -108,7 +108,7 @@ def _to_zone(study: Study, made: Assembly, name: str, zone: ZoneTable, along: _A
         "left": left,
         "at": Quantity(float(along.stations[i]), "length"),
     }
-    wants = max(x for x in (limit.fail_below, limit.caution_below) if x is not None)
+    wants = limit.least or 0.0
     facts["wants"] = Quantity(wants, "length")
 
     def why(verdict: Verdict, _case: Case) -> Words:

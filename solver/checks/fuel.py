@@ -139,7 +139,7 @@ class _Supply:
     def change(self, _verdict: Verdict, case: Case) -> Words:
         i = self.solution.model.duties.index(case.state.duty)
         limit = self.study.plan.catalog.limit("fuel.margin")
-        wanted = float(self.burn[i]) * (1.0 + max(limit.caution_below or 0.0, limit.fail_below or 0.0))
+        wanted = float(self.burn[i]) * (1.0 + (limit.least or 0.0))
         if not self.pumps:
             return words("A larger pump, or more volts at its plug.")
         facts: dict[str, Quantity | str] = {

@@ -169,7 +169,7 @@ def _lowest(study: Study, solution: Solution, valve: Edge) -> Finding:
         return words(text + carried, **facts)
 
     def change(_verdict: Verdict, _case: Case) -> Words:
-        return _wider_back(study, open_, base, max(x for x in (limit.caution_below, limit.fail_below) if x is not None))
+        return _wider_back(study, open_, base, limit.least or 0.0)
 
     cases = by_duty(duties, base - open_.holds, "pressure_drop")
     grades = [solution.model.grade, *([Grade.MEMORY] if open_.carried_on else [])]

@@ -31,10 +31,8 @@ def verdict_of(limit: Limit, value: float) -> Verdict:
 
 def room(limit: Limit, value: float) -> float:
     """How far a value [SI] is inside the nearest side of its limit [SI]."""
-    low = max((x for x in (limit.fail_below, limit.caution_below) if x is not None), default=None)
-    high = min((x for x in (limit.fail_above, limit.caution_above) if x is not None), default=None)
-    sides = [value - low] if low is not None else []
-    sides += [high - value] if high is not None else []
+    sides = [value - limit.least] if limit.least is not None else []
+    sides += [limit.most - value] if limit.most is not None else []
     return min(sides)
 
 

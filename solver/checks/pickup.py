@@ -182,7 +182,7 @@ def _judged(study: Study, drawn: Drawn, held: Liquid, at: Array) -> Finding:
     room = _Room(
         drawn, held, _most(drawn.owner), "every attitude" if known.all() else "every attitude that can be told"
     )
-    wanted = max(x for x in (limit.caution_below, limit.fail_below, 0.0) if x is not None)
+    wanted = limit.least or 0.0
     return judge(
         limit,
         drawn.place,

@@ -98,7 +98,7 @@ def _slack(study: Study, made: Assembly) -> Finding:
         needs = f"the straight distance between the seats of {made.tag}: span, or `at` of both ports, or chords"
         return unchecked("run.slack", made.tag, unknown, needs)
     limit = study.plan.catalog.limit("run.slack")
-    wanted = max(x for x in (limit.caution_below, limit.fail_below) if x is not None)
+    wanted = limit.least or 0.0
     if made.run.length is None:
         # Its points give it as long as it is: nobody mistook feet for inches.
         limit = limit.model_copy(update={"caution_above": None})

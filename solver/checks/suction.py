@@ -143,7 +143,7 @@ class _Told:
 
     def _wanted(self) -> float:
         """The margin from which on nothing is said [Pa]."""
-        return max(x for x in (self.limit.caution_below, self.limit.fail_below, 0.0) if x is not None)
+        return self.limit.least or 0.0
 
     def _why(self, row: int, *, brief: bool = False) -> Words:
         """The sum, from the air over the fuel to what is left at the inlet; in brief its end."""

@@ -208,7 +208,7 @@ class _Balance:
 
     def change(self, _verdict: Verdict, case: Case) -> Words:
         i, limit = self.solution.model.duties.index(case.state.duty), self.study.plan.catalog.limit(RULE)
-        least = max(x for x in (limit.caution_below, limit.fail_below, 0.0) if x is not None)
+        least = limit.least or 0.0
         return words(
             "{more:up} more from the lift pump at {duty}: more volts, a larger pump, a wider line to {tank}; or less "
             "main pump.",

@@ -20,8 +20,8 @@ RULE = "fuel.trapped"
 SHUTS = {"pump", "engine_pump", "check", "bypass", "supply"}
 """Laws of what shuts when the engine stands; shut-off valves of kind `valve` may be shut too."""
 SOURCE = "hot soak between two closed valves: common practice, no source"
-A_DEGREE = 1.0
-"""By how much it is warmed [K]."""
+WARMER = {"us": 10 / 1.8, "metric": 5.0}
+"""By how much it is warmed, round in the units of the shop [K]."""
 
 
 def shut_in(study: Study) -> list[Finding]:
@@ -79,8 +79,8 @@ def _finding(study: Study, circuit: Circuit, part: set[str], runs: list[str], *,
         }
     )
     text = "When the engine stands hot the fuel in {runs} is shut in between {around} and what it feeds, and expands"
-    more = _each_degree(study, circuit)
-    text += ": {rise} for each degree in lines that do not give." if more else "."
+    more = _warmed(study, circuit)
+    text += ": {rise} for {warmer} more in lines that do not give." if more else "."
     change = words(
         "A way for it to go: a relief valve or a small bleed from it back to the tank, or a pump and valves that let "
         "it back. Keep it away from heat, and let the pressure off before a joint is opened."
@@ -89,14 +89,20 @@ def _finding(study: Study, circuit: Circuit, part: set[str], runs: list[str], *,
     return Finding(rule=RULE, place=place, verdict=Verdict.CAUTION, why=why, change=change, source=SOURCE)
 
 
-def _each_degree(study: Study, circuit: Circuit) -> dict[str, Quantity | str]:
-    """What a degree adds in lines that do not give, at the hottest of its duties: expansion times bulk modulus."""
+def _warmed(study: Study, circuit: Circuit) -> dict[str, Quantity | str]:
+    """What warming adds in lines that do not give, from the hottest of its duties: expansion times bulk modulus.
+
+    Empty where the fluid's bulk modulus is not known.
+    """
     table = study.plan.circuits[circuit.name]
     fluid = study.plan.catalog.fluid(table.fluid)
-    hottest = max(table.temperature.over(list(study.plan.duties)))
+    hottest, by = max(table.temperature.over(list(study.plan.duties))), WARMER[study.plan.system]
     try:
-        cold, hot = density(fluid, np.array([hottest, hottest + A_DEGREE])).tolist()
+        cold, hot = density(fluid, np.array([hottest, hottest + by])).tolist()
         modulus = float(bulk_modulus(fluid, np.array([hottest]))[0])
     except UnknownInputError:
         return {}
-    return {"rise": Quantity(modulus * (cold / hot - 1.0), "pressure_drop")}
+    return {
+        "rise": Quantity(modulus * (cold / hot - 1.0), "pressure_drop"),
+        "warmer": Quantity(by, "temperature_difference"),
+    }

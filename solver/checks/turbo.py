@@ -306,7 +306,8 @@ def _rise_of(vector: Array) -> float:
 
 def _goal(limit: Limit) -> float:
     """The most that passes [rad]."""
-    return min(x for x in (limit.caution_above, limit.fail_above) if x is not None)
+    assert limit.most is not None
+    return limit.most
 
 
 def _own(limit: Limit, turbo: Component, figure: str) -> Limit:

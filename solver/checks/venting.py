@@ -150,7 +150,7 @@ class _Lies:
         return text, {"valves": valves, "ways": ", ".join(self.shut), "kept": kept}
 
     def change(self, _verdict: Verdict, _case: Case) -> Words:
-        wanted = max(x for x in (self.limit.caution_below, self.limit.fail_below, 0.0) if x is not None)
+        wanted = self.limit.least or 0.0
         short = {name: over for name, over in self.over.items() if name not in self.shut and over < wanted}
         facts: dict[str, Quantity | str] = {"lying": " and ".join(short)}
         ways = []

@@ -57,7 +57,7 @@ def _lasts(study: Study, circuit: Circuit) -> Finding:
     # A duty that ends before that warms it no farther.
     ends = [study.plan.duties[d].lasts for d in duties]
     cases = [
-        Case(State(duty=d), Quantity(t, "time"))
+        Case(State(duty=d), Quantity(t, "duration"))
         for d, t, end in zip(duties, times, ends, strict=True)
         if end is None or t <= end
     ]
@@ -74,7 +74,7 @@ def _lasts(study: Study, circuit: Circuit) -> Finding:
             "start": Quantity(body.start, "temperature"),
             "boils": Quantity(boils[i], "temperature"),
             "hour": Quantity(body.after(3600.0), "temperature"),
-            "lasts": f"{case.value.value / 60.0:.0f}",
+            "lasts": case.value,
         }
         text = (
             "At {duty} the pumps put {power} into the fuel: low in the tank it goes from {start} to {hour} in an hour"
@@ -83,7 +83,7 @@ def _lasts(study: Study, circuit: Circuit) -> Finding:
             return words(text + ", and never to the {boils} at which it boils at an inlet.", **facts)
         if case.value.value <= 0:
             return words(text + "; it boils at an inlet from the first.", **facts)
-        return words(text + ", and to the {boils} at which it boils at an inlet in {lasts} minutes.", **facts)
+        return words(text + ", and to the {boils} at which it boils at an inlet in {lasts}.", **facts)
 
     def change(_verdict: Verdict, _case: Case) -> Words:
         return words(

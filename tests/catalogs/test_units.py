@@ -30,6 +30,7 @@ REFERENCE = {
     "velocity": "m/s",
     "speed": "radian/s",
     "time": "s",
+    "duration": "s",
     "pressure": "Pa",
     "pressure_drop": "Pa",
     "vapour_pressure": "Pa",

@@ -59,8 +59,8 @@ def test_between_a_pump_and_a_check_valve_it_goes_on_through_that_only_as_far_as
     assert dead_head(tmp_path)["F2"].verdict is Verdict.CAUTION
 
 
-def test_each_degree_adds_what_expansion_and_modulus_make_of_it(tmp_path):
-    # 0.00095 a degree (gasoline, from memory) of 1.3 GPa: 1.2 MPa.
+def test_warming_adds_what_expansion_and_modulus_make_of_it(tmp_path):
+    # 0.00095 a kelvin (gasoline, from memory) of 1.3 GPa: 6 MPa for 5 K, 6.7 MPa for 10 F.
     liquid = {
         "means": "gasoline for the test",
         "family": "gasoline",
@@ -70,4 +70,7 @@ def test_each_degree_adds_what_expansion_and_modulus_make_of_it(tmp_path):
         "modulus": FLUID | {"at": ["20 C"], "is": ["1.3 GPa"]},
     } | FLUID
     said = dead_head(tmp_path, liquid=liquid)["F3"].why.say("metric")
-    assert float(re.search(r"([\d.]+) kPa for each degree", said)[1]) == pytest.approx(1.3e6 * 0.00093, rel=0.03)
+    assert float(re.search(r"([\d.]+) kPa for 5 K more", said)[1]) == pytest.approx(5 * 1.3e6 * 0.00093, rel=0.03)
+    said = dead_head(tmp_path, liquid=liquid, plan={"units": "us"})["F3"].why.say("us")
+    psi = float(re.search(r"([\d.]+) psi for 10 F more", said)[1])
+    assert psi == pytest.approx(10 / 1.8 * 1.3e6 * 0.00093 / 6.894757, rel=0.03)
