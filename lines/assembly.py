@@ -65,6 +65,11 @@ class Assembly:
     """The number of the point at which its way doubles back; None where it does not."""
 
     @property
+    def flowed(self) -> float | None:
+        """What the fluid flows through: seat to seat, or the cut length where that is not known [m]."""
+        return self.cut if self.length is None else self.length
+
+    @property
     def overall(self) -> float | None:
         """Over the ends of both nuts [m]; None where it is not known how far they reach over their seats."""
         over = [overhang(end) for end in self.chosen]

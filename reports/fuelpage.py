@@ -284,11 +284,12 @@ def _along(study: Study, answer: Solution) -> Plot | None:
 
 
 def _stations(study: Study, way: Steps) -> tuple[list[str], list[float]]:
-    """The nodes of a way and how far along it each lies [m], by the overall lengths of its runs that are known."""
+    """The nodes of a way that was solved, and how far along it each lies [m], by the lengths that the fuel flows."""
     first, onward = way[0]
     nodes, stations = [first.start if onward else first.end], [0.0]
     for edge, forward in way:
-        made = study.assemblies.get(edge.name)
         nodes.append(edge.end if forward else edge.start)
-        stations.append(stations[-1] + (made.overall or made.cut or 0.0 if made is not None else 0.0))
+        flowed = 0.0 if edge.run is None else study.assemblies[edge.name].flowed
+        assert flowed is not None
+        stations.append(stations[-1] + flowed)
     return nodes, stations

@@ -27,11 +27,11 @@ if TYPE_CHECKING:
     Array = npt.NDArray[np.float64]
 
 GAP = 8.0  # pt
-HIGH, LOW = 205.0, 172.0  # pt, of a plot where there are two at most, and where there are more
+HIGH, LOW = 205.0, 156.0  # pt, of a plot where there are two at most, and where there are more
 LEFT, BELOW, ABOVE, RIGHT = 40.0, 30.0, 18.0, 10.0  # pt, around its frame
 TYPE, SMALL = 7.5, 6.5  # pt
 DASHES: tuple[tuple[float, ...] | None, ...] = (None, (6, 2), (2, 2), (8, 2, 2, 2), (1, 3))
-LINE = 1.3  # pt
+LINE, DOT = 1.3, 2.6  # pt, wide; its radius
 MOST_TOLD = 6
 """More findings than so many stand in the list of all."""
 LEGEND = (
@@ -105,7 +105,9 @@ def _plot(plot: Plot, width: float, height: float) -> Drawing:
         pen.polyline(points, LINE, dash=dash)
         room.line(points, 2.0)
     for dot in plot.dots:
-        pen.dot(page(np.array([dot.at]))[0], 2.6, black if dot.filled else white)
+        x, y = (float(v) for v in page(np.array([dot.at]))[0])
+        pen.dot(np.array([x, y]), DOT, black if dot.filled else white)
+        room.keep(x - 1.0, y - 1.0, 2.0, 2.0)
     for line in plot.lines if len(plot.lines) > 1 else ():
         pen.label(along(page(line.points), (0.5, 0.3, 0.7)), line.name, SMALL, bold=True)
     for dot in plot.dots:

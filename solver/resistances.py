@@ -73,7 +73,7 @@ def of_run(plan: Plan, made: Assembly, others: Mapping[str, Assembly]) -> Resist
         UnknownInputError: the length is not known, or its ends leave none.
     """
     tag = made.tag
-    length = made.length if made.length is not None else made.cut
+    length = made.flowed
     if length is None:
         raise UnknownInputError(
             f"the length of {tag} is not known", needs=f"length of {tag} with length_is, or its points"

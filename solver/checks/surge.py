@@ -193,17 +193,16 @@ class _Balance:
         i = self.solution.model.duties.index(case.state.duty)
         text, facts = self._balanced(i)
         lacks = -self.over[i] if self.over[i] < 0 else self.drawn[i] - _returned(self.solution, self.mouths, i)
-        lasts = _lasts(self.study, self.tank, self.mouths, float(lacks))
-        if lasts is not None:
-            facts["lasts"] = lasts
+        lasts, more = _lasts(self.study, self.tank, self.mouths, float(lacks)) if lacks > 0 else ("", {})
+        facts |= more
         if verdict is Verdict.FAIL:
-            text += ": {over} are missing, and it runs empty" + (" from full in {lasts}." if lasts else ".")
+            text += ": {over} are missing, and it runs empty. From full " + lasts
             return words(text, **facts)
         text += "; {over} run over"
         if self.gauge is not None:
             facts["pressure"] = Quantity(float(self.gauge.max()), "pressure", "gauge")
             text += ". It comes under {pressure} at most"
-        text += ". Without its lift pump it lasts {lasts}." if lasts else "."
+        text += f". Without its lift pump {lasts}" if lasts else "."
         return words(text, **facts)
 
     def change(self, _verdict: Verdict, case: Case) -> Words:
@@ -233,30 +232,35 @@ def _returned(solution: Solution, mouths: _Mouths, row: int) -> float:
     return float(-sum(solution.flow(edge.name)[row] for edge in back))
 
 
-def _lasts(study: Study, tank: Component, mouths: _Mouths, by: float) -> Quantity | None:
-    """How long it takes to run empty from full by a flow [m3/s]; None where it does not, or nobody can tell."""
-    if by <= 0:
-        return None
+def _lasts(study: Study, tank: Component, mouths: _Mouths, by: float) -> tuple[str, dict[str, Quantity | str]]:
+    """How long it takes from full until a mouth is bare, by a flow over 0 [m3/s], or what would tell it."""
     try:
         held = min(_over(study, tank, mouth.end) for mouth in mouths.drawn)
-    except UnknownInputError:
-        return None
-    return Quantity(held / by, "time")
+    except UnknownInputError as error:
+        if tank.figures.get("volume") is None:
+            text = "how long it lasts cannot be told: {unknown}. To measure: {measure}."
+            return text, {"unknown": error.reason, "measure": error.needs or ""}
+        most = Quantity(figure(tank, "volume") / by, "time")
+        return "it lasts {lasts} at most, to the last of its volume: {unknown}.", {
+            "lasts": most,
+            "unknown": error.reason,
+        }
+    return "it lasts {lasts}.", {"lasts": Quantity(held / by, "time")}
 
 
 def _over(study: Study, tank: Component, port: str) -> float:
-    """What a full tank holds over the mouth of a port, the least over all attitudes [m3]; all of it without its box.
+    """What a full tank holds over the mouth of a port, the least over all attitudes [m3].
 
     Raises:
-        UnknownInputError: what it holds is not known.
+        UnknownInputError: its box, its full mark or the place of the mouth is not known.
     """
-    full = liquid_in(tank, "full") if tank.figures.get("surface") is not None else None
-    if full is None or full.volume is None or full.body is None:
-        return figure(tank, "volume")
+    full = liquid_in(tank, "full")
+    if full.volume is None or full.body is None:
+        raise UnknownInputError(full.lacks, needs=full.needs)
     table = study.plan.port(port)
     at = table.reaches or table.at
     if at is None:
-        return full.volume
+        raise UnknownInputError(f"where {port} lies is not known", needs=f"`at` of {port}")
     down = np.stack([attitude.down for attitude in study.plan.attitudes.values()])
     under = volume_under(full.body, -down @ np.array(at), down)
     return max(full.volume - float(under.max()), 0.0)

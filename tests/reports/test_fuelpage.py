@@ -6,6 +6,8 @@ from pathlib import Path
 import numpy as np
 import pypdf
 import pytest
+from fuelled import fuel_plan
+from writing import run
 
 import lines
 from catalogs.units import Quantity, show
@@ -79,6 +81,20 @@ def test_the_line_begins_at_the_tank_and_ends_there(made):
         assert line.points[-1, 1] == pytest.approx(0, abs=0.01)
         assert (np.diff(line.points[:, 0]) >= 0).all()
         assert line.points[:, 1].max() > 35
+
+
+def test_along_it_every_run_is_as_long_as_the_fuel_flows_in_it(tmp_path):
+    # Of a stock without ends no cut length is known, and seat to seat it is.
+    long = {"length": "3 m", "length_is": "seat-to-seat"}
+    runs = {"F1": run("tank.out", "pump.in", "ptfe-braid -8", **long)}
+    made = study(fuel_plan(tmp_path, runs=runs))
+    (page,) = fuel_pages(made, findings(made))
+    (along,) = [plot for plot in page.plots if plot.title.startswith("From the tank")]
+    assert made.assemblies["F1"].cut is None
+    assert along.lines[0].points[:, 0].max() == pytest.approx(
+        sum(made.assemblies[t].flowed for t in ("F1", "F2", "F3", "F4")) * 1e3
+    )
+    assert {dot.text: dot.at[0] for dot in along.dots}["pump"] == pytest.approx(3000)
 
 
 def test_the_sum_at_an_inlet_adds_up(made):

@@ -72,7 +72,10 @@ def test_a_lift_pump_that_is_too_small_lets_it_run_empty_in_the_time_that_is_sai
     found = judged(tmp_path, 0.2)
     assert (found.verdict, found.worst.duty) == (Verdict.FAIL, "full")
     said = found.why.say("metric")
-    missing, lasts = float(re.search(r"([\d.]+) L/h are missing", said)[1]), float(re.search(r"in ([\d.]+) s", said)[1])
+    missing, lasts = (
+        float(re.search(r"([\d.]+) L/h are missing", said)[1]),
+        float(re.search(r"lasts ([\d.]+) s", said)[1]),
+    )
     # 1.5 L at what is missing.
     assert lasts == pytest.approx(1.5 / missing * 3600, rel=0.02)
     more = float(re.search(r"([\d.]+) L/h more from the lift pump", found.change.say("metric"))[1])
@@ -84,6 +87,8 @@ def test_without_its_lift_pump_it_lasts_by_what_is_burnt(tmp_path):
     said = judged(tmp_path, 1.5).why.say("metric")
     lasts = float(re.search(r"lasts ([\d.]+) s", said)[1])
     assert lasts == pytest.approx(1.5 / 140 * 3600, rel=0.01)
+    # Of its volume alone that is the most: what lies under its mouth is no use.
+    assert "s at most, to the last of its volume: the box that holds the liquid of surge is not known" in said
 
 
 def test_without_an_overflow_its_air_has_no_way_out(tmp_path):
