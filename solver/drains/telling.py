@@ -67,7 +67,7 @@ def why_it_floods(plan: Plan, stands: Stood, row: int) -> Words:
         pressed = Quantity(float(state.over[0]), "gas_drop")
         more = more | {"lifted": Quantity(lift, "length"), "pressed": pressed}
     text = (
-        f"In attitude {{attitude}} at {{duty}} oil stands {{over:up}} over {where_it_floods(drain)} and floods it: "
+        f"In attitude {{attitude}} at {{duty}} oil stands {{over}} over {where_it_floods(drain)} and floods it: "
         + because
     )
     return Words(text + ".", facts | more)
