@@ -95,6 +95,7 @@ class KindFigure(Part):
         "point",
         "direction",
         "points_of_state",
+        "port",
     ] = "quantity"
     needed: bool = False
     written: str = ""

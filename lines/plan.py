@@ -345,6 +345,7 @@ _PLAIN: dict[str, Any] = {
     "point": Point,
     "direction": Direction,
     "points_of_state": dict[str, Any],
+    "port": Text,
 }
 _EXAMPLES = {"points": PointsTable.example, "levels": LevelsTable.example, "areas": f"[{LayerTable.example}]"}
 

@@ -49,7 +49,7 @@ def reference_faults(
         for i, tag in enumerate(raw.get("apart_from") or ()):
             names.look(("zones", name, "apart_from", i), tag, written.names["runs"], "run of this plan")
     for component in components.values():
-        _look_in_component(names, component)
+        _look_in_component(names, component, components)
     for name, raw in _tables(written.data, "components"):
         _look_in_ports(names, name, raw)
     for tag, raw in _tables(written.data, "runs"):
@@ -108,16 +108,18 @@ def _look_in_circuit(names: _Names, name: str, raw: Mapping[str, Any]) -> None:
     names.look(("circuits", name, "seals"), raw.get("seals") or None, valid, "rubber or plastic", "material")
 
 
-def _look_in_component(names: _Names, component: Component) -> None:
-    home = ("components", component.name)
+def _look_in_component(names: _Names, component: Component, components: Mapping[str, Component]) -> None:
+    home, written = ("components", component.name), names.written
     for key, figure in component.kind.figures.items():
         value = component.figures[key]
         if figure.sort == "curve" and value is not None:
             names.look_up((*home, key), value, "curves", "pump curve")
         if figure.sort == "points" and value is not None:
             names.look_up((*home, key, "fluid"), value.fluid, "fluids", "fluid")
+        if figure.sort == "port" and value is not None:
+            names.faults += port_faults((*home, key), value, written.names["components"], components, written.place)
     if component.on:
-        names.look((*home, "on"), component.on, names.written.names["bodies"], "body of this plan")
+        names.look((*home, "on"), component.on, written.names["bodies"], "body of this plan")
 
 
 def _look_in_ports(names: _Names, name: str, raw: Mapping[str, Any]) -> None:

@@ -13,7 +13,7 @@ from catalogs.units import Quantity, show
 from lines.finding import Verdict
 from solver.along import back, line_to
 from solver.devices import Pump
-from solver.fuels import between_pumps, feeding, fuel_circuits, manifold, owner, pumps, rails, regulators
+from solver.fuels import between_pumps, feeding, feeds_not, fuel_circuits, manifold, owner, pumps, rails, regulators
 from solver.solution import Solution
 
 if TYPE_CHECKING:
@@ -258,7 +258,7 @@ def _along(study: Study, answer: Solution) -> Plot | None:
     circuit, system = answer.model.circuit, study.plan.system
     main, rail = _main(circuit), next(iter(rails(circuit)))
     valves = regulators(circuit)
-    feed = circuit.shortest_way([main.end], rail, between_pumps(circuit))
+    feed = circuit.shortest_way([main.end], rail, feeds_not(circuit))
     way: Steps = (*line_to(circuit, main.start), (main, True), *feed)
     if valves:
         on = circuit.shortest_way([rail], valves[0].start, between_pumps(circuit))

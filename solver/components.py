@@ -11,6 +11,7 @@ from catalogs.grades import Grade
 from solver.devices import Check, Pump, Regulator
 from solver.oilparts import controlled_pump, thermostat
 from solver.points import fitted, points_estimates
+from solver.pulsed import PulsedPump
 from solver.stated import asked_for, asked_in, figure, needed
 
 if TYPE_CHECKING:
@@ -73,14 +74,7 @@ def _regulator(plan: Plan, component: Component, *, behind: bool) -> tuple[Devic
     duties = list(plan.duties)
     needed(component, "set", "reference", "points", "slope")
     law, miss = fitted(plan.catalog, component.figures["points"], owner=component.name)
-    reference = plan.ambient.pressures
-    if component.figures["reference"] == "manifold":
-        unknown = [d for d in duties if plan.duties[d].boost is None]
-        if unknown:
-            needs = asked_in(unknown, "boost", "boost", f"{component.name} feels it")
-            raise UnknownInputError(f"the boost in {' and '.join(unknown)} is not known", needs=needs)
-        reference = np.array([b.absolute(plan.ambient.pressure[d]) for d in duties if (b := plan.duties[d].boost)])
-    held = reference + np.array(component.figures["set"].over(duties))
+    held = _reference(plan, component) + np.array(component.figures["set"].over(duties))
     slope = np.array(component.figures["slope"].over(duties))
     if (slope < 0).any():
         raise UnknownInputError(
@@ -89,6 +83,17 @@ def _regulator(plan: Plan, component: Component, *, behind: bool) -> tuple[Devic
     own = component.kind.figures["slope"].grade
     grade = Grade.MEASURED if "slope" in component.stated or own is None else own
     return Regulator(held, slope, law, behind=behind), points_estimates(component, miss), grade
+
+
+def _reference(plan: Plan, component: Component) -> Array:
+    """What the pressure that a component holds is over, at every duty [Pa absolute]."""
+    if component.figures["reference"] != "manifold":
+        return plan.ambient.pressures
+    unknown = [d for d, table in plan.duties.items() if table.boost is None]
+    if unknown:
+        needs = asked_in(unknown, "boost", "boost", f"{component.name} feels it")
+        raise UnknownInputError(f"the boost in {' and '.join(unknown)} is not known", needs=needs)
+    return np.array([b.absolute(plan.ambient.pressure[d]) for d, t in plan.duties.items() if (b := t.boost)])
 
 
 def _pump(plan: Plan, component: Component, *, driven: bool) -> tuple[Device, tuple[str, ...], Grade]:
@@ -111,8 +116,12 @@ def _pump(plan: Plan, component: Component, *, driven: bool) -> tuple[Device, tu
     # A curve by speed follows the affinity laws everywhere; by voltage only where there is no curve to go to.
     inside = (at[0] <= driving) & (driving <= at[-1])
     speed = driving[:, None] / at if driven else np.where(inside[:, None], 1.0, driving[:, None] / at)
-    laws = tuple(_curve(curve, float(a)) for a in at)
-    return Pump(laws, weights, speed), _scaled(component, at, driving, driven=driven), curve.grade
+    laws, said = tuple(_curve(curve, float(a)) for a in at), _scaled(component, at, driving, driven=driven)
+    if component.figures.get("holds") is None:
+        return Pump(laws, weights, speed), said, curve.grade
+    needed(component, "reference")
+    held = _reference(plan, component) + np.array(component.figures["holds"].over(list(plan.duties)))
+    return PulsedPump(laws, weights, speed, held=held), said, curve.grade
 
 
 def _curve(curve: PumpCurve, at: float) -> PchipInterpolator:

@@ -56,7 +56,9 @@ class Here:
     density: Array
     viscosity: Array
     lift: Array
-    """rho g z at its start [Pa]: P less this is the pressure there."""
+    """rho g z where it feels a pressure [Pa]: P less this is the pressure there."""
+    felt: Array
+    """P there: at its end, unless it feels one elsewhere [Pa]."""
 
 
 class Device(Protocol):

@@ -85,9 +85,24 @@ def regulators(circuit: Circuit) -> list[Edge]:
     ]
 
 
+def held_by(circuit: Circuit, rail: str) -> list[Edge]:
+    """What holds the pressure at a rail's node: bypass regulators, feed regulators, pulsed pumps, by their inner path.
+
+    That is what borders on its part of the circuit; a regulator that feeds it stands for what lies before.
+    """
+    part = next(part for part in circuit.parts_without(between_pumps(circuit)) if rail in part)
+    return [
+        edge
+        for edge in circuit.edges.values()
+        if (edge in regulators(circuit) and edge.start in part)
+        or (edge.law == "supply" and edge.end in part)
+        or (edge.law == "pump" and owner(edge).figures.get("holds") is not None and edge.end in part)
+    ]
+
+
 def feeding(circuit: Circuit) -> list[Edge]:
-    """The pumps from which a rail is reached without another pump, a valve that holds a pressure, or a tank."""
-    ends, closed = list(rails(circuit)), between_pumps(circuit)
+    """The pumps from which a rail is reached, also through a feed regulator: not through another pump or a tank."""
+    ends, closed = list(rails(circuit)), feeds_not(circuit)
     return [
         pump
         for pump in circuit.edges.values()
@@ -96,8 +111,13 @@ def feeding(circuit: Circuit) -> list[Edge]:
 
 
 def between_pumps(circuit: Circuit) -> set[str]:
-    """The names of the edges that no feed passes: pumps, valves that hold a pressure, tanks."""
+    """The names of the edges that a pressure does not pass: pumps, valves that hold one, tanks."""
     return line_ends(circuit) | {name for name, edge in circuit.edges.items() if edge.law == "mouth"}
+
+
+def feeds_not(circuit: Circuit) -> set[str]:
+    """The names of the edges that no feed passes: pumps, ways back, tanks."""
+    return {name for name in between_pumps(circuit) if circuit.edges[name].law != "supply"}
 
 
 def manifold(plan: Plan, duties: list[str]) -> Array:

@@ -17,7 +17,9 @@ from catalogs.units import STANDARD_GRAVITY
 from lines.finding import State
 from solver.devices import Regulator
 from solver.liquid import liquid_in
+from solver.model import feels_at
 from solver.newton import solve
+from solver.pulsed import PulsedPump
 from solver.reasons import reasons
 from solver.solution import Solution
 
@@ -85,14 +87,12 @@ def leaning(plan: Plan, answer: Solution) -> Leaning:
     of, at = (np.array(column, dtype=np.int64) for column in zip(*rows, strict=True))
     model = _leant(plan, answer.model, at, {name: np.array([h[name] for h in heights])[of] for name in heights[0]})
     state = solve(model.network, model.batch, answer.state.flow[at])
-    # The reason of a row goes by its duty's name: each row is given one of its own.
-    numbered = replace(model, duties=[str(row) for row in range(len(rows))])
     return Leaning(
         tuple(State(duty=duties[k], attitude=told[i].name) for i, k in rows),
         np.array([told[i].sustained for i, _ in rows]),
         np.stack([told[i].down for i, _ in rows]),
         answer,
-        Solution(numbered, model.batch, state, reasons(numbered, model.batch, state, plan.system)),
+        Solution(model, model.batch, state, reasons(model, model.batch, state, plan.system)),
         lacks,
     )
 
@@ -121,8 +121,14 @@ def _counting(plan: Plan, model: Model) -> list[str]:
     known = [name for name, node in circuit.nodes.items() if node.inner is not None and node.inner.pressure]
     if model.reference is not None and (reference := plan.circuits[circuit.name].reference) is not None:
         known.append(reference.port)
-    valves = [(circuit.edges[model.edges[i]], d) for i, d in model.network.devices.items() if isinstance(d, Regulator)]
-    return known + [edge.end if device.behind else edge.start for edge, device in valves]
+    return known + list(_felt(model).values())
+
+
+def _felt(model: Model) -> dict[int, str]:
+    """The node whose pressure decides what a device does, by its edge's number."""
+    devices = model.network.devices.items()
+    going_by_it = ((i, device) for i, device in devices if isinstance(device, Regulator | PulsedPump))
+    return {i: feels_at(model.circuit.edges[model.edges[i]], device) for i, device in going_by_it}
 
 
 def _height(plan: Plan, model: Model, node: Node, attitude: Attitude) -> float:
@@ -153,21 +159,13 @@ def _ports(model: Model, node: Node) -> list[str]:
 
 def _leant(plan: Plan, model: Model, at: Integers, heights: dict[str, Array]) -> Model:
     """A model by duty as one by row: row r has the duty at[r], and each node the height of that row [m]."""
-    batch, density = model.batch.rows(at), model.density[at]
-    lift = {name: density * STANDARD_GRAVITY * height for name, height in heights.items()}
-    known, felt = batch.known.copy(), np.zeros_like(batch.lift)
+    rows = model.over(at)
+    lift = {name: rows.density * STANDARD_GRAVITY * height for name, height in heights.items()}
+    known, felt = rows.batch.known.copy(), np.zeros_like(rows.batch.lift)
     # Of nodes that are one node of the network any one tells how far it has moved.
     for i, name in {model.number[name]: name for name in _counting(plan, model)}.items():
         if model.network.fixed[i]:
-            known[:, i] += lift[name] - model.lift[name][at]
-    for i, device in model.network.devices.items():
-        if isinstance(device, Regulator):
-            edge = model.circuit.edges[model.edges[i]]
-            felt[:, i] = lift[edge.end if device.behind else edge.start]
-    return replace(
-        model,
-        network=replace(model.network, devices={i: d.over(at) for i, d in model.network.devices.items()}),
-        batch=replace(batch, known=known, lift=felt),
-        density=density,
-        lift=lift,
-    )
+            known[:, i] += lift[name] - rows.lift[name]
+    for i, node in _felt(model).items():
+        felt[:, i] = lift[node]
+    return replace(rows, batch=replace(rows.batch, known=known, lift=felt), lift=lift)

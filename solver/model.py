@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from catalogs.bounds import STANDARD_ATMOSPHERE
-from catalogs.errors import UnsolvedKindError
+from catalogs.errors import UnknownInputError, UnsolvedKindError
 from catalogs.grades import Grade, weakest
 from catalogs.units import STANDARD_GRAVITY, Quantity, show
 from lines.heights import node_heights
@@ -19,6 +19,7 @@ from solver.devices import Pump, Regulator
 from solver.fluid import fluid_of
 from solver.known import check_references, known_pressures, taken_flows
 from solver.network import Batch, Losses, Network, Pipes
+from solver.pulsed import PulsedPump
 from solver.resistances import Resistance, of_path, of_run
 from solver.stated import figure
 from solver.tees import Tees
@@ -71,6 +72,21 @@ class Model:
         """The device that an edge is, by its name."""
         return self.network.devices[self.edges.index(edge)]
 
+    def over(self, rows: npt.NDArray[np.int64]) -> Model:
+        """The model with one row for each of these of its own, any of them as often as wanted.
+
+        The reason of a row goes by its duty's name: each row is given its number for one.
+        """
+        devices = {i: each.over(rows) for i, each in self.network.devices.items()}
+        return replace(
+            self,
+            duties=[str(row) for row in range(len(rows))],
+            network=replace(self.network, devices=devices),
+            batch=self.batch.rows(rows),
+            density=self.density[rows],
+            lift={name: lift[rows] for name, lift in self.lift.items()},
+        )
+
 
 def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded: bool = False) -> Model:
     """The network of a circuit over all duties of the plan, the vehicle level.
@@ -93,6 +109,7 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
     known, fixed, reference = known_pressures(plan, circuit, number, rho, heights)
     resistances, devices = _filled(plan, circuit, names, made, gas=gas, loaded=loaded)
     check_references(circuit, number, fixed)
+    feels = {i: feels_at(circuit.edges[names[i]], each) for i, each in devices.items()}
     network = Network(
         nodes=max(number.values()) + 1,
         start=np.array([number[circuit.edges[n].start] for n in names]),
@@ -102,13 +119,16 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
         losses=_losses(names, resistances),
         devices=devices,
         tees=_tees(plan, circuit, names),
+        felt=_felt_elsewhere(circuit, names, number, devices),
     )
     taken = taken_flows(plan, circuit, number, rho, network.nodes)
     if gas:
         taken *= plan.ambient.pressures[:, None] / STANDARD_ATMOSPHERE
         weight = show(Quantity(float(rho.max()) * STANDARD_GRAVITY, "gas_drop"), plan.system)
         beyond.append(f"the weight of the gas left out, at most {weight} for each metre of height")
-    felt = (rho * STANDARD_GRAVITY)[:, None] * _feels_at(circuit, names, devices, heights)
+    felt = np.zeros((len(rho), len(names)))
+    for i, node in feels.items():
+        felt[:, i] = rho * STANDARD_GRAVITY * heights[node]
     blown, by = estimated(plan, circuit)
     said = [said for r in resistances.values() for said in r.estimates] + _surfaces_said(circuit, heights) + blown
     grades = [g for r in resistances.values() for g in r.grades] + [fluid.density.grade, fluid.viscosity.grade, *by]
@@ -136,11 +156,28 @@ def model(plan: Plan, circuit: Circuit, made: Mapping[str, Assembly], *, loaded:
     )
 
 
-def _feels_at(circuit: Circuit, names: list[str], devices: dict[int, Device], heights: dict[str, float]) -> Array:
-    """Height at which each edge feels a pressure [m]: its start, of a feed regulator its end."""
-    behind = {i for i, d in devices.items() if isinstance(d, Regulator) and d.behind}
-    edges = (circuit.edges[name] for name in names)
-    return np.array([heights[e.end if i in behind else e.start] for i, e in enumerate(edges)])
+def feels_at(edge: Edge, device: Device) -> str:
+    """The node whose pressure a device goes by."""
+    if isinstance(device, PulsedPump):
+        sensor = edge.component.figures["sensor"] if edge.component is not None else None
+        return sensor or edge.end
+    return edge.end if isinstance(device, Regulator) and device.behind else edge.start
+
+
+def _felt_elsewhere(
+    circuit: Circuit, names: list[str], number: dict[str, int], devices: Mapping[int, Device]
+) -> dict[int, int]:
+    """The number of the node whose pressure a pulsed pump holds, where that is not its outlet."""
+    found = {}
+    for i, each in devices.items():
+        edge = circuit.edges[names[i]]
+        if isinstance(each, PulsedPump) and (node := feels_at(edge, each)) != edge.end:
+            if node not in number:
+                owner = edge.component.name if edge.component else edge.name
+                needs = f"sensor in [components.{owner}]: a port with a run of {circuit.name} on it"
+                raise UnknownInputError(f"the sensor of {owner}, {node}, is in no run of {circuit.name}", needs=needs)
+            found[i] = number[node]
+    return found
 
 
 def _surfaces_said(circuit: Circuit, heights: dict[str, float]) -> list[str]:

@@ -15,6 +15,7 @@ import numpy as np
 
 from solver.devices import Here
 from solver.friction import friction_drop
+from solver.pulsed import PulsedPump
 from solver.tees import Tees
 
 if TYPE_CHECKING:
@@ -99,6 +100,8 @@ class Network:
     devices: Mapping[int, Device] = field(default_factory=dict)
     """By edge."""
     tees: Tees = field(default_factory=Tees.none)
+    felt: Mapping[int, int] = field(default_factory=dict)
+    """The node whose pressure a pulsed pump holds, by its edge, where that is not its own outlet."""
 
     @property
     def edges(self) -> int:
@@ -202,6 +205,7 @@ def here_at(net: Network, batch: Batch, state: State, edge: int, rows: Integers)
         by_edge(batch.density, edge)[:, 0],
         by_edge(batch.viscosity, edge)[:, 0],
         batch.lift[:, edge],
+        state.pressure[rows, net.felt.get(edge, net.end[edge])],
     )
 
 
@@ -219,13 +223,19 @@ def lines(net: Network, batch: Batch, state: State, rows: Integers) -> tuple[Arr
     y_start = 1.0 / np.maximum(slope, FLATTEST)
     y_end = y_start.copy()
     found = flow + (across - drop) * y_start
+    elsewhere = np.zeros((len(rows), len(net.felt)))
     for i, (edge, device) in enumerate(net.devices.items()):
         here = here_at(net, batch, state, edge, rows)
         a, y_start[:, edge], y_end[:, edge] = device.line(here, state.switches[rows, i], rows)
         found[:, edge] = a + y_start[:, edge] * here.start - y_end[:, edge] * here.end
+        if edge in net.felt and isinstance(device, PulsedPump):
+            by_felt = device.feels(state.switches[rows, i])
+            found[:, edge] += np.where(by_felt, y_end[:, edge] * (here.end - here.felt), 0.0)
+            elsewhere[:, list(net.felt).index(edge)] = np.where(by_felt, y_end[:, edge], 0.0)
     miss = np.abs(flow - found) / np.maximum(np.maximum(y_start, y_end), 1e-300)
+    y_end[:, list(net.felt)] -= elsewhere
     if not net.tees.count:
-        return found, np.concatenate([y_start, -y_end], axis=1), miss
+        return found, np.concatenate([y_start, -y_end, -elsewhere], axis=1), miss
     legs = net.tees.legs
     tee_drop, tee_slope = net.tees.drops(flow[:, legs], at_tees(batch.density, legs))
     own = np.maximum(slope[:, legs], FLATTEST)
@@ -235,13 +245,17 @@ def lines(net: Network, batch: Batch, state: State, rows: Integers) -> tuple[Arr
     miss[:, legs] = np.abs(short)
     y_start[:, legs], y_end[:, legs] = 0.0, 0.0
     ports, centre = inverse.reshape(len(rows), -1), -inverse.sum(axis=3).reshape(len(rows), -1)
-    return found, np.concatenate([y_start, -y_end, ports, centre], axis=1), miss
+    return found, np.concatenate([y_start, -y_end, -elsewhere, ports, centre], axis=1), miss
 
 
 def gains(net: Network) -> tuple[Integers, Integers]:
-    """Edge and node of each gain of `lines`: an edge feels its ends, a leg of a tee also the other two ports."""
+    """Edge and node of each gain of `lines`.
+
+    An edge feels its ends, a pulsed pump also the node whose pressure it holds, a leg of a tee the other two ports.
+    """
     legs = net.tees.legs
     edge = np.arange(net.edges)
     ports = np.repeat(net.start[legs][:, None, :], 3, axis=1)
-    edges = [edge, edge, np.repeat(legs[:, :, None], 3, axis=2).ravel(), legs.ravel()]
-    return np.concatenate(edges), np.concatenate([net.start, net.end, ports.ravel(), net.end[legs].ravel()])
+    pumps, felt = (np.array(list(x), dtype=np.int64) for x in (net.felt.keys(), net.felt.values()))
+    edges = [edge, edge, pumps, np.repeat(legs[:, :, None], 3, axis=2).ravel(), legs.ravel()]
+    return np.concatenate(edges), np.concatenate([net.start, net.end, felt, ports.ravel(), net.end[legs].ravel()])

@@ -17,7 +17,7 @@ def settled(device, start, end, state):
     """State and flow of a device between two fixed pressures, stepped as a network steps it, from a state."""
     flow = 1e-4
     for _ in range(200):
-        here = Here(*(np.array([x]) for x in (flow, start, end, RHO, MU, LIFT)))
+        here = Here(*(np.array([x]) for x in (flow, start, end, RHO, MU, LIFT, end)))
         a, y_start, y_end = device.line(here, np.array([state]), ROW)
         new = float((a + y_start * start - y_end * end)[0])
         if abs(new - flow) > 1e-13 + 1e-9 * abs(flow):

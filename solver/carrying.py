@@ -1,0 +1,175 @@
+"""What a fuel system carries: the most that may be burnt while what holds the pressure of its rails still holds it.
+
+With a return the regulator lets go what is not burnt, and holds until nothing is left to let go. Without one a feed
+regulator holds until it stands wide open, a pulsed pump until it runs at full. Flow by flow the circuit is solved
+again, all of them at once, so that pump, lines, filters and heights have their part in it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from solver.devices import Pump, Regulator
+from solver.fuels import feeding, held_by, rails
+from solver.newton import solve
+from solver.pulsed import PulsedPump
+from solver.reasons import reasons
+from solver.solution import Solution
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy.typing as npt
+
+    from catalogs.units import System
+    from solver.devices import Device
+    from solver.model import Model
+
+    Array = npt.NDArray[np.float64]
+    Bools = npt.NDArray[np.bool_]
+
+POINTS, ROUNDS = 32, 3
+"""So many places are tried at once, and between the two about the last that holds again: to 1 in 30,000."""
+LOST = {"bypass": "shut", "supply": "wide open", "pump": "at full"}
+"""The state in which what holds a rail's pressure no longer does, by its law."""
+LARGEST = 8.0
+"""A pump of more than so many times the flow is not looked for."""
+
+
+def holds(answer: Solution) -> Bools:
+    """Where the pressure of every rail is held, by the answer's rows; nowhere without an answer."""
+    circuit, found = answer.model.circuit, answer.solved
+    devices = list(answer.model.network.devices)
+    for node in rails(circuit):
+        each = []
+        for edge in held_by(circuit, node):
+            device = answer.model.device(edge.name)
+            state = answer.state.switches[:, devices.index(answer.model.edges.index(edge.name))]
+            each.append(state != device.states.index(LOST[edge.law]))
+        found &= np.any(each, axis=0) if each else False
+    return found
+
+
+@dataclass(frozen=True)
+class Fuelling:
+    """A fuel system in some states: a circuit of which every row burns at its rails."""
+
+    model: Model
+    """By row."""
+    flow: Array
+    """Where the steps begin [m3/s], shape (rows, edges)."""
+    system: System
+    """In whose units a reason is told."""
+
+    @property
+    def burn(self) -> Array:
+        """What is burnt [m3/s], by row."""
+        return np.asarray(self.model.batch.taken[:, self._at].sum(axis=1))
+
+    @property
+    def _at(self) -> list[int]:
+        return sorted({self.model.number[node] for node in rails(self.model.circuit)})
+
+    def boosted(self, by: Array) -> Fuelling:
+        """The same with so much more pressure in the manifold [Pa], by row: what is over it holds so much more."""
+
+        def raised(i: int, device: Device) -> Device:
+            edge = self.model.circuit.edges[self.model.edges[i]]
+            over_it = edge.component is not None and edge.component.figures.get("reference") == "manifold"
+            if over_it and isinstance(device, Regulator | PulsedPump):
+                return replace(device, held=device.held + by)
+            return device
+
+        return self._with({i: raised(i, device) for i, device in self.model.network.devices.items()})
+
+    def larger(self, by: Array) -> Fuelling:
+        """The same with the flow of every pump that feeds a rail so many times as large at each rise, by row."""
+        return self._pumping(lambda pump: replace(pump, weights=pump.weights * by[:, None]))
+
+    def driven(self, weights: Array) -> Fuelling:
+        """The same with its feeding pumps driven so: weights of their curves, shape (rows, curves)."""
+        return self._pumping(lambda pump: replace(pump, weights=weights, speed=np.ones_like(weights)))
+
+    def _pumping(self, changed: Callable[[Pump], Pump]) -> Fuelling:
+        feed = {self.model.edges.index(edge.name) for edge in feeding(self.model.circuit)}
+        devices = self.model.network.devices.items()
+        return self._with({i: changed(d) if i in feed and isinstance(d, Pump) else d for i, d in devices})
+
+    def _with(self, devices: dict[int, Device]) -> Fuelling:
+        return replace(self, model=replace(self.model, network=replace(self.model.network, devices=devices)))
+
+    def rows(self, rows: npt.NDArray[np.int64]) -> Fuelling:
+        """These rows of it, any of them as often as wanted."""
+        return replace(self, model=self.model.over(rows), flow=self.flow[rows])
+
+    def burning(self, burn: Array) -> Solution:
+        """Its answer where so much is burnt at its rails together [m3/s], by row, shared among them as it is."""
+        at, own, batch = self._at, self.burn, self.model.batch
+        taken = batch.taken.copy()
+        taken[:, at] *= np.divide(burn, own, out=np.zeros_like(own), where=own > 0)[:, None]
+        model = replace(self.model, batch=replace(batch, taken=taken))
+        state = solve(model.network, model.batch, self.flow)
+        return Solution(model, model.batch, state, reasons(model, model.batch, state, self.system))
+
+    @property
+    def most_pumped(self) -> Array:
+        """What the pumps that feed the rails give where their curves begin [m3/s], by row."""
+        pumps = (self.model.device(edge.name) for edge in feeding(self.model.circuit))
+        return np.asarray(np.sum([pump.most() for pump in pumps if isinstance(pump, Pump)], axis=0))
+
+
+def fuelling(answer: Solution, system: System) -> Fuelling:
+    """The fuel system of an answer, at every duty at which something is burnt.
+
+    Args:
+        answer: of a circuit in which each rail has what holds its pressure and a pump that feeds it.
+        system: in whose units a reason is told.
+    """
+    whole = Fuelling(answer.model, answer.state.flow, system)
+    return whole.rows(np.flatnonzero(whole.burn > 0))
+
+
+def carried(here: Fuelling) -> Array:
+    """The most that may be burnt while the pressure of the rails is held [m3/s], by row; nan where it is not even with
+    nothing burnt.
+    """
+
+    def held(burn: Array) -> Bools:
+        return holds(here.rows(_each(burn)).burning(burn.ravel())).reshape(burn.shape)
+
+    return _last(held, np.zeros(len(here.flow)), here.most_pumped)
+
+
+def enlarged(here: Fuelling, burn: Array) -> Array:
+    """How many times as much the pumps would have to give at each rise for so much to be burnt [-], by row.
+
+    Under 1 where a smaller one would do; nan where no larger one of that curve does.
+    """
+
+    def too_small(inverse: Array) -> Bools:
+        rows = _each(inverse)
+        return holds(here.rows(rows).larger(1.0 / inverse.ravel()).burning(burn[rows])).reshape(inverse.shape)
+
+    # The largest inverse that still holds.
+    low, high = np.full(len(burn), 1.0 / LARGEST), np.full(len(burn), LARGEST)
+    return 1.0 / _last(too_small, low, high)
+
+
+def _each(tried: Array) -> npt.NDArray[np.int64]:
+    """The row of each of some places, shape (rows, places)."""
+    return np.repeat(np.arange(len(tried)), tried.shape[1])
+
+
+def _last(good: Callable[[Array], Bools], low: Array, high: Array) -> Array:
+    """The last place between two at which something is good, by row; nan where it is good nowhere."""
+    nowhere = np.zeros(len(low), dtype=bool)
+    for _ in range(ROUNDS):
+        tried = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, POINTS + 1)
+        fits = good(tried)
+        last = np.where(fits.any(axis=1), POINTS - fits[:, ::-1].argmax(axis=1), 0)
+        nowhere |= ~fits.any(axis=1)
+        low, high = (np.take_along_axis(tried, i[:, None], axis=1)[:, 0] for i in (last, np.minimum(last + 1, POINTS)))
+    return np.where(nowhere, np.nan, low)

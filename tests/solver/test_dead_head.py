@@ -1,0 +1,187 @@
+"""Fuel without a return: a feed regulator or a pulsed pump holds the rail, as long as the pump's curve is enough."""
+
+import re
+
+import numpy as np
+import pytest
+from scipy.interpolate import PchipInterpolator
+from scipy.optimize import brentq
+from writing import fluid, read, run, tube
+
+from lines.finding import Verdict
+from solver.checks import fuel
+from solver.checks.circuit import flow
+from solver.study import study
+
+LITRES = 3.6e6  # L/h in a m3/s
+SHEET = {0: 400, 200: 340, 400: 250, 600: 120, 700: 0}
+"""Of the pump, up to where it gives nothing: rise [kPa] to flow [L/h]. Invented."""
+GIVES = PchipInterpolator(list(SHEET), list(SHEET.values()))
+LIQUID = fluid("750 kg/m3", "0.5 mPa s", family="gasoline")
+WIDE = {"length": "100 mm", "length_is": "overall", "rise": "0 m"}
+FULL = {"full": {"boost": "100 kPa", "burn": "150 L/h"}}
+VALVE = {
+    "kind": "feed-regulator",
+    "set": "350 kPa",
+    "reference": "manifold",
+    "slope": "0 kPa per 100 L/h",
+    "points": {"fluid": "liquid", "temperature": "20 C", "flow": ["200 L/h"], "drop": ["30 kPa"]},
+}
+
+
+def plan(folder, duties=None, *, valve=None, pump=None, hose="30 mm", rail=None):
+    """Tank, pump, feed regulator if there is one, and a rail that ends there; hoses so wide that they take nothing."""
+    holds = [("pump.out", "valve.in"), ("valve.out", "rail.in")] if valve else [("pump.out", "rail.in")]
+    ways = [("tank.out", "pump.in"), *holds]
+    points = [
+        {"volts": f"{v} V", "rise": f"{p} kPa", "flow": f"{q * share} L/h"}
+        for v, share in {12.0: 0.8, 14.0: 1.0}.items()
+        for p, q in SHEET.items()
+    ]
+    return read(
+        folder,
+        fluids={"liquid": LIQUID},
+        circuits={"line": {"fluid": "liquid", "temperature": "20 C"}},
+        duties=duties or FULL,
+        curves={"c": {"means": "invented", "points": points, "source": "invented", "grade": "illustrative"}},
+        stock={"hose": tube(hose)},
+        components={
+            "tank": {
+                "kind": "tank",
+                "surface": {"full": "0 m", "low": "0 m"},
+                "ports": {"out": {"height": "0 m"}},
+            },
+            "pump": {"kind": "pump", "curve": "c", "volts": "14 V"} | (pump or {}),
+            "rail": {"kind": "rail", "bore": "30 mm", "length": "400 mm"} | (rail or {}),
+        }
+        | ({"valve": VALVE | valve} if valve else {}),
+        runs={f"F{i}": run(*way, "hose", **WIDE) for i, way in enumerate(ways, 1)},
+    )
+
+
+def told(made):
+    (margin,), (rail,) = fuel.margin(made), fuel.rail(made)
+    return margin, rail
+
+
+# ---------------------------------------------------------------- a feed regulator
+
+
+def most_fed():
+    """The rise at which the pump's curve gives what the valve, 30 kPa at 200 L/h and by its square, passes over the
+    450 kPa that it holds [kPa].
+    """
+    return brentq(lambda p: GIVES(p) - 200 * np.sqrt(max(p - 450, 0) / 30), 450, 700, xtol=1e-9)
+
+
+def test_a_feed_regulator_holds_until_it_stands_wide_open(tmp_path):
+    made = study(plan(tmp_path, valve={"kind": "feed-regulator"}))
+    margin, rail = told(made)
+    most = float(GIVES(most_fed()))
+    assert margin.value.value == pytest.approx(most / 150 - 1, rel=0.01)
+    assert margin.verdict is Verdict.PASS
+    assert rail.verdict is Verdict.PASS
+    assert rail.value.value == pytest.approx(0.0, abs=2e-3)
+    # On either side of it.
+    for share, verdict in ((0.99, Verdict.CAUTION), (1.01, Verdict.FAIL)):
+        duties = {"full": FULL["full"] | {"burn": f"{share * most} L/h"}}
+        assert told(study(plan(tmp_path, duties, valve={"kind": "feed-regulator"})))[0].verdict is verdict
+
+
+def test_one_that_cannot_hold_says_so_and_what_pump_is_enough(tmp_path):
+    duties = {"full": FULL["full"] | {"burn": "240 L/h"}}
+    margin, rail = told(study(plan(tmp_path, duties, valve={"kind": "feed-regulator"})))
+    said = margin.why.say("metric")
+    assert "valve stands wide open" in said
+    lift, gives = (int(x) for x in re.search(r"At the (\d+) kPa .* pump gives (\d+) L/h", said).groups())
+    assert lift == pytest.approx(most_fed(), abs=3)
+    assert gives == pytest.approx(float(GIVES(most_fed())), abs=2)
+    assert rail.value.value < -0.05
+    assert "fuel.margin" in rail.change.say("metric")
+    # The pump that is asked for lifts the held pressure and what the valve takes of a tenth more than is burnt.
+    wanted, rise = (int(x) for x in re.search(r"give (\d+) L/h at (\d+) kPa", margin.change.say("metric")).groups())
+    assert wanted == pytest.approx(264, abs=1)
+    assert rise == pytest.approx(450 + 30 * (264 / 200) ** 2, abs=4)
+
+
+def test_the_volts_that_are_said_are_enough(tmp_path):
+    duties = {"full": FULL["full"] | {"burn": "165 L/h"}}
+    low, _ = told(study(plan(tmp_path, duties, valve={"kind": "feed-regulator"}, pump={"volts": "12 V"})))
+    assert low.verdict is not Verdict.PASS
+    volts = float(re.search(r"this one does with ([\d.]+) V", low.change.say("metric"))[1])
+    for at, passes in ((volts, True), (volts - 0.2, False)):
+        there = plan(tmp_path, duties, valve={"kind": "feed-regulator"}, pump={"volts": f"{at:.1f} V"})
+        assert (told(study(there))[0].verdict is Verdict.PASS) is passes
+
+
+def test_a_feed_regulator_stands_for_the_pump_before_it(tmp_path):
+    pulsed = {"holds": "500 kPa", "reference": "open air"}
+    made = study(plan(tmp_path, valve={"kind": "feed-regulator"}, pump=pulsed))
+    margin, rail = told(made)
+    assert "valve" in rail.why.say("metric")
+    assert made.solutions["line"].switch("pump: pump") == ["holding"]
+    assert margin.verdict is Verdict.PASS
+
+
+# ---------------------------------------------------------------- a pulsed pump
+
+PULSED = {"holds": "350 kPa", "reference": "manifold"}
+
+
+def test_a_pulsed_pump_holds_until_it_runs_at_full(tmp_path):
+    made = study(plan(tmp_path, pump=PULSED))
+    margin, rail = told(made)
+    # Its curve at the 450 kPa that it holds.
+    assert margin.value.value == pytest.approx(float(GIVES(450)) / 150 - 1, rel=0.01)
+    assert rail.value.value == pytest.approx(0.0, abs=2e-3)
+    assert "(pump holding)" in rail.why.say("metric")
+
+
+def test_one_that_runs_at_full_fails_by_name(tmp_path):
+    duties = {"full": FULL["full"] | {"burn": "240 L/h"}}
+    margin, rail = told(study(plan(tmp_path, duties, pump=PULSED)))
+    assert "pump runs at full" in margin.why.say("metric")
+    assert margin.value.value == pytest.approx(float(GIVES(450)) / 240 - 1, abs=5e-3)
+    # What its curve gives at 240 L/h is all that the rail has.
+    left = brentq(lambda p: GIVES(p) - 240, 0, 700)
+    assert rail.value.value == pytest.approx((left - 100) / 350 - 1, abs=5e-3)
+
+
+def test_its_sensor_at_the_rail_makes_up_for_the_line(tmp_path):
+    # What the line takes is missing at the rail, unless the sensor stands there.
+    def across(sensor):
+        made = study(plan(tmp_path, pump=PULSED | sensor, hose="5 mm"))
+        answer = made.solutions["line"]
+        return float(answer.total("rail.middle")[0] - answer.total("pump.out")[0]), told(made)[1].value.value
+
+    lost, without = across({})
+    assert lost < -500
+    assert without == pytest.approx(lost / 350e3, rel=1e-3)
+    # From the rail's inlet to its middle next to nothing is lost.
+    assert abs(across({"sensor": "rail.in"})[1]) < abs(without) / 20
+
+
+def test_a_constant_pressure_is_referred_to_the_manifold(tmp_path):
+    _, rail = told(study(plan(tmp_path, pump={"holds": "350 kPa", "reference": "open air"})))
+    assert rail.verdict is Verdict.FAIL
+    assert rail.value.value == pytest.approx(-100 / 350, abs=5e-3)
+    assert "Refer pump to the manifold" in rail.change.say("metric")
+
+
+def test_what_it_holds_is_asked_for_with_its_reference(tmp_path):
+    found = flow(study(plan(tmp_path, pump={"holds": "350 kPa"})))
+    assert any("reference in [components.pump]" in f.needs for f in found)
+
+
+def test_a_sensor_stands_on_a_port_of_its_circuit(tmp_path):
+    with pytest.raises(Exception, match="rail has no port"):
+        plan(tmp_path, pump=PULSED | {"sensor": "rail.inn"})
+    made = study(plan(tmp_path, pump=PULSED | {"sensor": "rail.out"}))
+    assert any("rail.out, is in no run of line" in f.why.say("metric") for f in flow(made))
+
+
+def test_without_anything_that_holds_it_nothing_is_judged(tmp_path):
+    margin, rail = told(study(plan(tmp_path)))
+    assert {margin.verdict, rail.verdict} == {Verdict.UNCHECKED}
+    assert "Nothing holds" in margin.why.say("metric")
+    assert "Nothing holds" in rail.why.say("metric")
