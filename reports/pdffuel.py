@@ -12,6 +12,7 @@ from reportlab.platypus import PageBreak, Spacer, Table, TableStyle
 
 from lines.finding import Verdict
 from reports.fuelpage import OF_IT
+from reports.hatching import hatched
 from reports.labels import Room, along
 from reports.pdfgrid import columns, grid
 from reports.pdflists import title
@@ -21,7 +22,8 @@ from reports.pdfviews import Pen
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from reports.fuelpage import FuelPage, Plot
+    from reports.fuelpage import FuelPage
+    from reports.fuelplots import Plot
     from reports.pdflists import Story
 
     Array = npt.NDArray[np.float64]
@@ -31,13 +33,15 @@ HIGH, LOW = 205.0, 156.0  # pt, of a plot where there are two at most, and where
 LEFT, BELOW, ABOVE, RIGHT = 40.0, 30.0, 18.0, 10.0  # pt, around its frame
 TYPE, SMALL = 7.5, 6.5  # pt
 DASHES: tuple[tuple[float, ...] | None, ...] = (None, (6, 2), (2, 2), (8, 2, 2, 2), (1, 3))
-LINE, DOT = 1.3, 2.6  # pt, wide; its radius
+HATCH = 5.0  # pt, between two lines of what is hatched
+LINE, THIN, DOT = 1.3, 0.6, 2.6  # pt, wide; its radius
 MOST_TOLD = 6
 """More findings than so many stand in the list of all."""
 LEGEND = (
     "burns: with the injectors open as they have to be; gives, at: the main pump's flow at its pressure rise and "
-    "voltage; injectors have: the rail over the manifold; driven: share of the time; over boiling: what is left at the "
-    "pumps' inlets over what boils and what they ask for, the least over all attitudes."
+    "voltage; asked: the rise that the circuit takes at a flow; injectors have: the rail over the manifold; driven: "
+    "share of the time; over boiling: what is left at the pumps' inlets over what boils and what they ask for, the "
+    "least over all attitudes"
 )
 
 
@@ -59,14 +63,13 @@ def _page(page: FuelPage, width: float) -> Story:
         story.append(para(f"and {len(page.told) - MOST_TOLD} more: see the findings.", 8, after=2))
     rows = [list(page.heads), *map(list, page.rows)]
     story += [Spacer(1, GAP), grid(rows, widths=columns(rows, width, size=8.0), room=2.0, size=8.0)]
-    story += [para(LEGEND, 7, before=2, after=GAP)]
+    notes = [plot.note for plot in page.plots if plot.note]
+    story += [para("; ".join([LEGEND, *notes]) + ".", 7, before=2, after=GAP)]
     half = (width - GAP) / 2
     high = HIGH if len(page.plots) <= 2 else LOW
     drawings = [_plot(plot, half if len(page.plots) > 1 else width, high) for plot in page.plots]
-    story += [_beside(drawings[i : i + 2], half) for i in range(0, len(drawings), 2)]
-    sums = [_sum(name, parts, half) for name, parts in page.sums]
-    story += [Spacer(1, GAP), *(_beside(sums[i : i + 2], half) for i in range(0, len(sums), 2))]
-    return story
+    halves = [*drawings, *(_sum(name, parts, half) for name, parts in page.sums)]
+    return story + [_beside(halves[i : i + 2], half) for i in range(0, len(halves), 2)]
 
 
 def _beside(parts: list[object], half: float) -> Table:
@@ -100,9 +103,11 @@ def _plot(plot: Plot, width: float, height: float) -> Drawing:
         across, up = ([axis.scale(value) for value in points[:, i]] for i, axis in enumerate(axes))
         return np.asarray(np.stack([across, up], axis=1) - np.array([LEFT, BELOW]))
 
+    for stroke in hatched([page(plot.shaded)], HATCH) if plot.shaded is not None else ():
+        pen.polyline(stroke, 0.3)
     for line, dash in zip(plot.lines, DASHES * len(plot.lines), strict=False):
         points = page(line.points)
-        pen.polyline(points, LINE, dash=dash)
+        pen.polyline(points, THIN if line.thin else LINE, dash=None if line.thin else dash)
         room.line(points, 2.0)
     for dot in plot.dots:
         x, y = (float(v) for v in page(np.array([dot.at]))[0])

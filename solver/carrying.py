@@ -20,11 +20,12 @@ from solver.reasons import reasons
 from solver.solution import Solution
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     import numpy.typing as npt
 
     from catalogs.units import System
+    from lines.graph import Edge
     from solver.devices import Device
     from solver.model import Model
 
@@ -35,6 +36,8 @@ POINTS, ROUNDS = 32, 3
 """So many places are tried at once, and between the two about the last that holds again: to 1 in 30,000."""
 LOST = {"bypass": "shut", "supply": "wide open", "pump": "at full"}
 """The state in which what holds a rail's pressure no longer does, by its law."""
+SIZES = np.linspace(0.2, 1.6, 29)
+"""Of pumps beside the one that is there, for what the circuit asks of it [-]."""
 LARGEST = 8.0
 """A pump of more than so many times the flow is not looked for."""
 
@@ -55,7 +58,7 @@ def holds(answer: Solution) -> Bools:
 
 @dataclass(frozen=True)
 class Fuelling:
-    """A fuel system in some states: a circuit of which every row burns at its rails."""
+    """A fuel system in some states."""
 
     model: Model
     """By row."""
@@ -85,18 +88,20 @@ class Fuelling:
 
         return self._with({i: raised(i, device) for i, device in self.model.network.devices.items()})
 
-    def larger(self, by: Array) -> Fuelling:
-        """The same with the flow of every pump that feeds a rail so many times as large at each rise, by row."""
-        return self._pumping(lambda pump: replace(pump, weights=pump.weights * by[:, None]))
+    def larger(self, by: Array, pumps: Iterable[Edge] = ()) -> Fuelling:
+        """The same with the flow of some pumps so many times as large at each rise, by row; of those that feed a rail
+        where none are named.
+        """
+        return self._pumping(pumps, lambda pump: replace(pump, weights=pump.weights * by[:, None]))
 
     def driven(self, weights: Array) -> Fuelling:
         """The same with its feeding pumps driven so: weights of their curves, shape (rows, curves)."""
-        return self._pumping(lambda pump: replace(pump, weights=weights, speed=np.ones_like(weights)))
+        return self._pumping((), lambda pump: replace(pump, weights=weights, speed=np.ones_like(weights)))
 
-    def _pumping(self, changed: Callable[[Pump], Pump]) -> Fuelling:
-        feed = {self.model.edges.index(edge.name) for edge in feeding(self.model.circuit)}
+    def _pumping(self, pumps: Iterable[Edge], changed: Callable[[Pump], Pump]) -> Fuelling:
+        these = {self.model.edges.index(edge.name) for edge in tuple(pumps) or feeding(self.model.circuit)}
         devices = self.model.network.devices.items()
-        return self._with({i: changed(d) if i in feed and isinstance(d, Pump) else d for i, d in devices})
+        return self._with({i: changed(d) if i in these and isinstance(d, Pump) else d for i, d in devices})
 
     def _with(self, devices: dict[int, Device]) -> Fuelling:
         return replace(self, model=replace(self.model, network=replace(self.model.network, devices=devices)))
@@ -122,19 +127,19 @@ class Fuelling:
 
 
 def fuelling(answer: Solution, system: System) -> Fuelling:
-    """The fuel system of an answer, at every duty at which something is burnt.
+    """The fuel system of an answer, at every duty.
 
     Args:
         answer: of a circuit in which each rail has what holds its pressure and a pump that feeds it.
         system: in whose units a reason is told.
     """
-    whole = Fuelling(answer.model, answer.state.flow, system)
-    return whole.rows(np.flatnonzero(whole.burn > 0))
+    return Fuelling(answer.model, answer.state.flow, system)
 
 
 def carried(here: Fuelling) -> Array:
-    """The most that may be burnt while the pressure of the rails is held [m3/s], by row; nan where it is not even with
-    nothing burnt.
+    """The most that may be burnt while the pressure of the rails is held [m3/s], by row, each of which burns something.
+
+    nan where it is not held even with nothing burnt.
     """
 
     def held(burn: Array) -> Bools:
@@ -156,6 +161,18 @@ def enlarged(here: Fuelling, burn: Array) -> Array:
     # The largest inverse that still holds.
     low, high = np.full(len(burn), 1.0 / LARGEST), np.full(len(burn), LARGEST)
     return 1.0 / _last(too_small, low, high)
+
+
+def system_curve(here: Fuelling, pump: Edge, row: int) -> tuple[Array, Array]:
+    """What the circuit asks of a pump in one state: flows [m3/s] and the rise at each [Pa], shape (n,) both.
+
+    Solved with pumps of the same curve, smaller and larger ones; where one has no answer there is no point.
+    """
+    there = here.rows(np.full(SIZES.size, row)).larger(SIZES, [pump])
+    answer = there.burning(there.burn)
+    found = np.stack([answer.flow(pump.name), answer.total(pump.end) - answer.total(pump.start)])
+    flows, rises = found[:, answer.solved]
+    return flows, rises
 
 
 def _each(tried: Array) -> npt.NDArray[np.int64]:

@@ -110,6 +110,11 @@ def feeding(circuit: Circuit) -> list[Edge]:
     ]
 
 
+def main_pump(circuit: Circuit) -> Edge:
+    """The pump that feeds the rails of a circuit with pumps, the first where there are several."""
+    return (feeding(circuit) or pumps(circuit))[0]
+
+
 def between_pumps(circuit: Circuit) -> set[str]:
     """The names of the edges that a pressure does not pass: pumps, valves that hold one, tanks."""
     return line_ends(circuit) | {name for name, edge in circuit.edges.items() if edge.law == "mouth"}

@@ -53,7 +53,8 @@ def _margin(study: Study, circuit: Circuit, solution: Solution | None) -> Findin
         if not loose:
             text = "No pump with a curve feeds the rails: what is left over is not judged."
         return unchecked("fuel.margin", circuit.name, words(text, rail=" and ".join(loose)), needs)
-    return _Supply(study, fuelling(solution, study.plan.system), solution).finding()
+    here = fuelling(solution, study.plan.system)
+    return _Supply(study, here.rows(np.flatnonzero(here.burn > 0)), solution).finding()
 
 
 @dataclass(frozen=True)

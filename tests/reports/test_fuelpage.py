@@ -48,7 +48,7 @@ def test_its_rows_are_what_the_solver_has(made):
 
 def test_a_pumps_curve_goes_through_its_points_and_it_works_on_it(made):
     of, _, page = made
-    curves = [plot for plot in page.plots if plot.title.startswith("What ")]
+    curves = [plot for plot in page.plots if plot.title.endswith("where it works")]
     assert len(curves) == sum(e.law == "pump" for e in of.circuits["fuel"].edges.values())
     for plot in curves:
         name = plot.title.split()[1].rstrip(",")
@@ -67,10 +67,38 @@ def test_a_pumps_curve_goes_through_its_points_and_it_works_on_it(made):
 
 def test_what_is_burnt_stands_left_of_the_curve_where_it_is_enough(made):
     of, _, page = made
-    (need,) = [dot for plot in page.plots for dot in plot.dots if not dot.filled]
+    curves = [plot for plot in page.plots if plot.title.endswith("where it works")]
+    (need,) = [dot for plot in curves for dot in plot.dots if not dot.filled]
     burn = of.solutions["fuel"].model.batch.taken.sum(axis=1).max()
     assert need.at[0] == pytest.approx(burn / GPH)
     assert need.text == "full_load burns"
+
+
+def test_what_is_asked_of_a_pump_crosses_its_curve_where_it_works(made):
+    _, _, page = made
+    for plot in page.plots:
+        for line in (line for line in plot.lines if line.thin):
+            (works,) = [dot for dot in plot.dots if dot.filled and line.name == f"asked at {dot.text}"]
+            order = np.argsort(line.points[:, 0])
+            high = np.interp(works.at[0], line.points[order, 0], line.points[order, 1])
+            assert high == pytest.approx(works.at[1], rel=0.02)
+
+
+def test_over_boost_the_duty_stands_on_what_is_needed_at_its_power(made):
+    of, _, page = made
+    (plot,) = [plot for plot in page.plots if plot.title.endswith("by boost")]
+    lines = {line.name: line.points for line in plot.lines}
+    duty = of.plan.duties["full_load"]
+    (planned,) = [dot for dot in plot.dots if dot.filled]
+    assert planned.at[1] == pytest.approx(duty.crank_power / (550 * 0.3048 * 0.45359237 * 9.80665))
+    assert planned.at == pytest.approx((duty.boost.value / PSI, np.interp(planned.at[0], *lines["needed"].T)))
+    (ends,) = [dot for dot in plot.dots if not dot.filled]
+    has = min(np.interp(ends.at[0], *lines[name].T) for name in ("pump feeds", "injectors pass"))
+    assert ends.at[1] == pytest.approx(has, rel=1e-3)
+    # What is hatched lies between the two.
+    for x, y in plot.shaded:
+        low, high = (np.interp(x, *lines[name].T) for name in ("needed", "pump feeds"))
+        assert low - 1 <= y <= high + 1
 
 
 def test_the_line_begins_at_the_tank_and_ends_there(made):
