@@ -133,7 +133,7 @@ def fuelling(answer: Solution, system: System) -> Fuelling:
         answer: of a circuit in which each rail has what holds its pressure and a pump that feeds it.
         system: in whose units a reason is told.
     """
-    return Fuelling(answer.model, answer.state.flow, system)
+    return Fuelling(answer.model, np.nan_to_num(answer.state.flow), system)
 
 
 def carried(here: Fuelling) -> Array:

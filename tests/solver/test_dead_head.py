@@ -1,5 +1,6 @@
 """Fuel without a return: a feed regulator or a pulsed pump holds the rail, as long as the pump's curve is enough."""
 
+import itertools
 import re
 
 import numpy as np
@@ -29,10 +30,11 @@ VALVE = {
 }
 
 
-def plan(folder, duties=None, *, valve=None, pump=None, hose="30 mm", rail=None):
-    """Tank, pump, feed regulator if there is one, and a rail that ends there; hoses so wide that they take nothing."""
-    holds = [("pump.out", "valve.in"), ("valve.out", "rail.in")] if valve else [("pump.out", "rail.in")]
-    ways = [("tank.out", "pump.in"), *holds]
+def plan(folder, duties=None, *, valve=None, filter_=None, pump=None, hose="30 mm"):
+    """Tank, pump, what stands between, and a rail that ends there; hoses so wide that they take nothing."""
+    between = {"valve": valve and VALVE | valve, "filter": filter_}
+    stands = ["tank", "pump", *(name for name, table in between.items() if table), "rail"]
+    ways = [(f"{a}.out", f"{b}.in") for a, b in itertools.pairwise(stands)]
     points = [
         {"volts": f"{v} V", "rise": f"{p} kPa", "flow": f"{q * share} L/h"}
         for v, share in {12.0: 0.8, 14.0: 1.0}.items()
@@ -52,9 +54,9 @@ def plan(folder, duties=None, *, valve=None, pump=None, hose="30 mm", rail=None)
                 "ports": {"out": {"height": "0 m"}},
             },
             "pump": {"kind": "pump", "curve": "c", "volts": "14 V"} | (pump or {}),
-            "rail": {"kind": "rail", "bore": "30 mm", "length": "400 mm"} | (rail or {}),
+            "rail": {"kind": "rail", "bore": "30 mm", "length": "400 mm"},
         }
-        | ({"valve": VALVE | valve} if valve else {}),
+        | {name: table for name, table in between.items() if table},
         runs={f"F{i}": run(*way, "hose", **WIDE) for i, way in enumerate(ways, 1)},
     )
 
@@ -166,6 +168,46 @@ def test_a_constant_pressure_is_referred_to_the_manifold(tmp_path):
     assert rail.verdict is Verdict.FAIL
     assert rail.value.value == pytest.approx(-100 / 350, abs=5e-3)
     assert "Refer pump to the manifold" in rail.change.say("metric")
+
+
+FILTER = {
+    "kind": "filter",
+    "loaded": "4",
+    "points": {"fluid": "liquid", "temperature": "20 C", "flow": ["200 L/h"], "drop": ["20 kPa"]},
+}
+
+
+def test_a_filter_that_is_due_leaves_less_over(tmp_path):
+    # 20 kPa at 200 L/h and by its square, four times as much when due, before the sensor that makes up for it.
+    made = study(plan(tmp_path, pump=PULSED | {"sensor": "rail.in"}, filter_=FILTER))
+    margin, _ = told(made)
+
+    def most(times):
+        return brentq(lambda q: GIVES(450 + 20 * times * (q / 200) ** 2) - q, 1, 400)
+
+    assert margin.value.value == pytest.approx(most(4) / 150 - 1, rel=0.01)
+    due, clean = re.search(r"can feed (\d+) L/h with the filters due \((\d+) L/h", margin.why.say("metric")).groups()
+    assert int(due) == pytest.approx(most(4), abs=1.5)
+    assert int(clean) == pytest.approx(most(1), abs=1.5)
+
+
+def test_more_than_the_pump_has_at_all_fails_though_it_has_no_answer(tmp_path):
+    # 450 L/h of a pump that gives 400 against nothing.
+    duties = {"full": FULL["full"] | {"burn": "450 L/h"}}
+    made = study(plan(tmp_path, duties, pump=PULSED))
+    assert made.solutions["line"].reasons
+    (margin,) = fuel.margin(made)
+    assert margin.verdict is Verdict.FAIL
+    assert margin.value.value == pytest.approx(float(GIVES(450)) / 450 - 1, abs=5e-3)
+    assert "so much has no answer" in margin.why.say("metric")
+
+
+def test_a_pump_too_weak_to_lift_the_pressure_at_all_says_so(tmp_path):
+    made = study(plan(tmp_path, pump=PULSED | {"holds": "650 kPa"}))
+    margin, _ = told(made)
+    assert margin.verdict is Verdict.FAIL
+    assert "not be held with nothing burnt either" in margin.why.say("metric")
+    assert "one for more pressure" in margin.change.say("metric")
 
 
 def test_what_it_holds_is_asked_for_with_its_reference(tmp_path):
