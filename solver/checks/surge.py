@@ -18,7 +18,7 @@ from solver.liquid import liquid_in
 from solver.newton import solve
 from solver.pool import volume_under
 from solver.reasons import reasons
-from solver.solution import Solution
+from solver.solution import Solution, solve_circuit
 from solver.stated import figure
 
 if TYPE_CHECKING:
@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 RULE = "fuel.surge"
 KIND = "surge-tank"
+UNTOLD = 1e-3
+"""What filters that are due take of what comes in is not told under so much of what is drawn [-]."""
 
 
 def fills(study: Study) -> list[Finding]:
@@ -147,14 +149,18 @@ class _Balance:
     fed: Array
     drawn: Array
     over: Array
+    less: Array
+    """By how much less its lift pumps bring with their filters due than with them clean; not in `fed`."""
 
     @classmethod
     def of(cls, study: Study, solution: Solution, tank: Component, mouths: _Mouths) -> _Balance:
         fed, drawn = _through(solution, mouths)
-        full = _full(study, solution, mouths.drawn[0].start) if (fed >= drawn).all() else None
+        less = np.maximum(_lifted(solution, mouths) - _lifted_due(study, solution, mouths), 0.0)
+        less = np.where(less > UNTOLD * drawn, less, 0.0)
+        full = _full(study, solution, mouths.drawn[0].start) if (fed - less >= drawn).all() else None
         if full is not None:
             fed, drawn = _through(full, mouths)
-        return cls(study, solution, tank, mouths, full, fed, drawn, fed - drawn)
+        return cls(study, solution, tank, mouths, full, fed, drawn, fed - less - drawn, less)
 
     @property
     def gauge(self) -> Array | None:
@@ -186,13 +192,15 @@ class _Balance:
             "fed": Quantity(float(self.fed[i]), "volume_flow"),
             "drawn": Quantity(float(self.drawn[i]), "volume_flow"),
             "over": Quantity(abs(float(self.over[i])), "volume_flow"),
+            "less": Quantity(float(self.less[i]), "volume_flow"),
         }
-        return "At {duty} {fed} come into {tank} and its pumps draw {drawn}", facts
+        due = ", {less} less with the filters before it due," if self.less[i] > 0 else ""
+        return "At {duty} {fed} come into {tank}" + due + " and its pumps draw {drawn}", facts
 
     def why(self, verdict: Verdict, case: Case) -> Words:
         i = self.solution.model.duties.index(case.state.duty)
         text, facts = self._balanced(i)
-        lacks = -self.over[i] if self.over[i] < 0 else self.drawn[i] - _returned(self.solution, self.mouths, i)
+        lacks = -self.over[i] if self.over[i] < 0 else self.drawn[i] - _returned(self.solution, self.mouths)[i]
         lasts, more = _lasts(self.study, self.tank, self.mouths, float(lacks)) if lacks > 0 else ("", {})
         facts |= more
         if verdict is Verdict.FAIL:
@@ -211,7 +219,7 @@ class _Balance:
         return words(
             "{more:up} more from the lift pump at {duty}: more volts, a larger pump, a wider line to {tank}; or less "
             "main pump.",
-            more=Quantity((1.0 + least) * float(self.drawn[i]) - float(self.fed[i]), "volume_flow"),
+            more=Quantity(least * float(self.drawn[i]) - float(self.over[i]), "volume_flow"),
             duty=case.state.duty,
             tank=self.tank.name,
         )
@@ -223,13 +231,28 @@ def _through(solution: Solution, mouths: _Mouths) -> tuple[Array, Array]:
     return np.asarray(-fed), np.asarray(drawn)
 
 
-def _returned(solution: Solution, mouths: _Mouths, row: int) -> float:
-    """What comes into it otherwise than from a lift pump [m3/s]: back from a regulator."""
+def _returned(solution: Solution, mouths: _Mouths) -> Array:
+    """What comes into it otherwise than from a lift pump [m3/s], by duty: back from a regulator."""
     circuit = solution.model.circuit
     lifts = {pump.end for pump in pumps(circuit)}
     closed = line_ends(circuit)
     back = [e for e in mouths.fed if not circuit.shortest_way(lifts, e.end, closed | {m.name for m in mouths.fed})]
-    return float(-sum(solution.flow(edge.name)[row] for edge in back))
+    none = np.zeros(len(solution.model.duties))
+    return np.asarray(-np.sum([none, *(solution.flow(edge.name) for edge in back)], axis=0))
+
+
+def _lifted(solution: Solution, mouths: _Mouths) -> Array:
+    """What comes into it from lift pumps [m3/s], by duty."""
+    return np.asarray(_through(solution, mouths)[0] - _returned(solution, mouths))
+
+
+def _lifted_due(study: Study, clean: Solution, mouths: _Mouths) -> Array:
+    """The same with every filter due, against the open air over its low level; as clean where that has no answer.
+
+    What stands behind the main pump does not count: the tank's surface parts the two.
+    """
+    due = solve_circuit(study.plan, clean.model.circuit, study.assemblies, loaded=True)
+    return np.where(due.solved, np.nan_to_num(_lifted(due, mouths)), _lifted(clean, mouths))
 
 
 def _lasts(study: Study, tank: Component, mouths: _Mouths, by: float) -> tuple[str, dict[str, Quantity | str]]:
