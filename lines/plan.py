@@ -48,6 +48,8 @@ if TYPE_CHECKING:
 
 AirTemperatures = Annotated[ByDuty[float], VariesBy(("air_temperature",))]
 Temperatures = Annotated[ByDuty[float], VariesBy(("fluid_temperature",))]
+BayTemperatures = Annotated[ByDuty[float], VariesBy(("bay_temperature",))]
+Velocities = Annotated[ByDuty[float], VariesBy(("velocity",))]
 Altitudes = Annotated[ByDuty[float], VariesBy(("altitude",))]
 TopPressures = Annotated[ByDuty[Quantity], VariesBy(("top_pressure",))]
 Pressures = Annotated[ByDuty[Quantity], VariesBy(("pressure",))]
@@ -243,6 +245,10 @@ class RunTable(Part):
     chords: dict[str, Size] = Field(default_factory=dict, examples=['{ ride = "14 5/8 in", bump = "12 3/4 in" }'])
     highest: TopPressures | None = None
     """Highest pressure in it, where it is known from elsewhere; that of its circuit where none is said."""
+    air: BayTemperatures | None = None
+    """Temperature of the air around it, as measured: in the engine bay, beside the exhaust."""
+    air_speed: Velocities | None = None
+    """How fast that air blows across it; still where none is said."""
     was: Text = ""
     note: Text = ""
 
@@ -263,6 +269,8 @@ class RunTable(Part):
             )
         if self.path and self.via is not None:
             raise refuse("both via and path", expected="one of them", at="path")
+        if self.air_speed is not None and self.air is None:
+            raise refuse("air_speed without air", expected="the temperature of that air as air", at="air_speed")
         return self
 
 

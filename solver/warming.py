@@ -2,12 +2,13 @@
 
 All that a pump takes from the battery ends in the fuel: what it does not lose at once the regulator and the way back
 turn into heat. What the engine burns takes its own heat with it, so that the rest warms no slower; the fuel that is
-left is taken to be that at the low level all the time, which warms fastest.
+left is taken to be that at the low level all the time, which warms fastest. What comes back through warm air brings
+heat with it, the less the warmer the fuel is: it is drawn to that air's temperature as it is to that around its tank.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -37,6 +38,16 @@ class Warming:
     def ends_at(self) -> float:
         """The temperature that it would come to in the end [K]; inf where nothing cools it."""
         return self.air + self.power / self.cooling if self.cooling > 0 else np.inf
+
+    def drawn_to(self, air: float, by: float) -> Warming:
+        """The same with other air that it is drawn to as well [K], by so much for each kelvin between them [W/K].
+
+        >>> Warming(300.0, 290.0, 100.0, 2.0, 1e4).drawn_to(340.0, 2.0).ends_at
+        340.0
+        """
+        both = self.cooling + by
+        mean = self.air if both <= 0 else (self.cooling * self.air + by * air) / both
+        return replace(self, air=mean, cooling=both)
 
     def after(self, time: float) -> float:
         """Its temperature after a time [s], in kelvin.

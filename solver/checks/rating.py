@@ -207,26 +207,30 @@ def stands_suction(made: Assembly, duties: list[str], lowest: Array, grade: Grad
 
 
 def temperature(study: Study) -> list[Finding]:
-    """`run.temperature`: room between the hottest fluid and what the stock stands."""
+    """`run.temperature`: room between what the stock stands and the hotter of its fluid and the air around it."""
     plan = study.plan
     limit = plan.catalog.limit("run.temperature")
     found, duties = [], list(plan.duties)
     for made in study.assemblies.values():
-        hot = plan.circuits[made.run.circuit].temperature.over(duties)
-        cases = by_duty(duties, made.stock.hottest - np.array(hot), "temperature_difference")
+        fluid = np.array(plan.circuits[made.run.circuit].temperature.over(duties))
+        air = fluid if made.run.air is None else np.array(made.run.air.over(duties))
+        hot = np.maximum(fluid, air)
+        cases = by_duty(duties, made.stock.hottest - hot, "temperature_difference")
         stands = Quantity(made.stock.hottest, "temperature")
 
         def why(
             _verdict: Verdict,
             case: Case,
-            hot: list[float] = hot,
+            hot: Array = hot,
+            fluid: Array = fluid,
             stands: Quantity = stands,
             made: Assembly = made,
         ) -> Words:
-            at = Quantity(hot[duties.index(case.state.duty)], "temperature")
+            row = duties.index(case.state.duty)
             return words(
-                "Fluid at {at} at {duty}; {stock} stands {stands}.",
-                at=at,
+                "{what} at {at} at {duty}; {stock} stands {stands}.",
+                what="Air around it" if hot[row] > fluid[row] else "Fluid",
+                at=Quantity(float(hot[row]), "temperature"),
                 duty=case.state.duty,
                 stock=made.stock.id,
                 stands=stands,

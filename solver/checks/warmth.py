@@ -10,8 +10,9 @@ from catalogs.errors import NoAnswerError, UnknownInputError
 from catalogs.grades import Grade
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, words
+from solver.carried import carried, warmed_runs
 from solver.checks.judging import judge, untold
-from solver.checks.roles import without_answer
+from solver.checks.roles import answer, without_answer
 from solver.fuels import due_and_clean, fuel_circuits, owner, pumps
 from solver.liquid import liquid_in
 from solver.properties import density, heat_capacity, reach, vapour_pressure
@@ -48,12 +49,14 @@ def _lasts(study: Study, circuit: Circuit) -> Finding:
     duties = list(study.plan.duties)
     try:
         bodies = [_body(study, circuit, i) for i in range(len(duties))]
+        beside, taken = _beside(study, circuit, bodies)
         boils = _boils(study, circuit)
     except UnknownInputError as error:
         return untold(RULE, circuit.name, error, "How fast its fuel warms cannot be told")
     except NoAnswerError:
         return without_answer(RULE, circuit.name, circuit)
-    times = [min(body.until(boils[i]), LONG) for i, body in enumerate(bodies)]
+    warm = bool(warmed_runs(circuit))
+    times = [min(body.until(boils[i]), LONG) for i, body in enumerate(beside)]
     # A duty that ends before that warms it no farther.
     ends = [study.plan.duties[d].lasts for d in duties]
     cases = [
@@ -67,23 +70,25 @@ def _lasts(study: Study, circuit: Circuit) -> Finding:
 
     def why(_verdict: Verdict, case: Case) -> Words:
         i = duties.index(case.state.duty)
-        body = bodies[i]
+        body = beside[i]
         facts: dict[str, Quantity | str] = {
             "duty": case.state.duty,
             "power": f"{body.power:.0f} W",
+            "taken": f"{taken[i]:.0f} W",
             "start": Quantity(body.start, "temperature"),
             "boils": Quantity(boils[i], "temperature"),
             "hour": Quantity(body.after(3600.0), "temperature"),
             "lasts": case.value,
         }
-        text = (
-            "At {duty} the pumps put {power} into the fuel: low in the tank it goes from {start} to {hour} in an hour"
-        )
+        text = "At {duty} the pumps put {power} into the fuel"
+        text += " and the air around its runs {taken}" if warm else ""
+        text += ": low in the tank it goes from {start} to {hour} in an hour"
+        end = "" if warm else " Heat of the engine bay is not counted: no run says how warm the air around it is (air)."
         if case.value.value >= LONG:
-            return words(text + ", and never to the {boils} at which it boils at an inlet.", **facts)
+            return words(text + ", and never to the {boils} at which it boils at an inlet." + end, **facts)
         if case.value.value <= 0:
-            return words(text + "; it boils at an inlet from the first.", **facts)
-        return words(text + ", and to the {boils} at which it boils at an inlet in {lasts}.", **facts)
+            return words(text + "; it boils at an inlet from the first." + end, **facts)
+        return words(text + ", and to the {boils} at which it boils at an inlet in {lasts}." + end, **facts)
 
     def change(_verdict: Verdict, _case: Case) -> Words:
         return words(
@@ -123,6 +128,25 @@ def _body(study: Study, circuit: Circuit, row: int) -> Warming:
         cooling=gives_off * area,
         capacity=mass * float(heat_capacity(fluid, temperature)[0]),
     )
+
+
+def _beside(study: Study, circuit: Circuit, bodies: list[Warming]) -> tuple[list[Warming], Array]:
+    """The fuel at each duty with the air around the runs of its circuit, and what that gives at first [W].
+
+    Raises:
+        NoAnswerError: the circuit has no answer at every duty.
+        UnknownInputError: what the fuel takes up is not known.
+    """
+    if not warmed_runs(circuit):
+        return bodies, np.zeros(len(bodies))
+    solution = answer(study, circuit)
+    if solution is None:
+        raise NoAnswerError(f"circuit {circuit.name} has no answer at every duty")
+    found = carried(study.plan, solution, study.assemblies)
+    taken, less = found.back(found.start), found.back(found.start + 1.0)
+    by = taken - less
+    air = found.start + taken / np.where(by > 0, by, 1.0)
+    return [body.drawn_to(float(t), float(g)) for body, t, g in zip(bodies, air, by, strict=True)], taken
 
 
 def _tanks(circuit: Circuit) -> Iterator[Component]:

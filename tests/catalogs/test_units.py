@@ -80,6 +80,7 @@ OF = {
     "air_ratio": "number",
     "turn": "angle",
     "air_temperature": "temperature",
+    "bay_temperature": "temperature",
     "fluid_temperature": "temperature",
     "boost": "pressure",
     "top_pressure": "pressure",
