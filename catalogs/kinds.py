@@ -28,7 +28,7 @@ Law = Literal[
     "piston",  # moves a volume against a pressure
     "proportion",  # lets a share of the pressure rise through
     "higher",  # lets the higher of two pressures through
-    "roll_over",  # shuts when it lies over
+    "roll_over",  # by own points as long as it stands; shuts when it lies over, which is not in the flow
     "scavenge",  # a pump for foam
 ]
 

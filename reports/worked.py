@@ -69,9 +69,10 @@ def calculations(study: Study, tags: Sequence[str] | None = None, duty: str | No
 
 
 def _dearest(study: Study, duty: str | None) -> list[str]:
-    """Of each circuit that has an answer the run that loses the most."""
+    """Of each circuit that has an answer the run that loses the most; of none in which nothing flows."""
     answers = [answer for answer in study.solutions.values() if isinstance(answer, Solution)]
-    return [max((_most(a, tag, duty)[0], tag) for tag in a.model.circuit.runs)[1] for a in answers]
+    most = [max((_most(a, tag, duty)[0], tag) for tag in a.model.circuit.runs) for a in answers]
+    return [tag for loss, tag in most if loss != 0]
 
 
 def _most(answer: Solution, tag: str, duty: str | None) -> tuple[float, str]:

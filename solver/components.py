@@ -53,11 +53,6 @@ def device(plan: Plan, edge: Edge, circuit: str) -> tuple[Device, tuple[str, ...
     # A thermostat with a bleed hole lets by more than a leak when it is shut.
     if path.law == "thermostat" and "bleed" not in component.kind.figures:
         return thermostat(plan, component, path, plan.circuits[circuit].temperature.over(list(plan.duties)))
-    if path.law == "roll_over" and plan.catalog.fluid(plan.circuits[circuit].fluid).family != "gas":
-        raise UnsolvedKindError(
-            f"{component.name} is a vent's valve and stands in a circuit of liquid",
-            needs=f"the runs of the vent through {component.name} in a circuit of air of their own",
-        )
     raise UnsolvedKindError(
         f"{component.name} is of kind {component.kind.id}, whose flow is not computed by this version",
         needs=NOT_ITS_FLOWS,

@@ -39,6 +39,18 @@ def pumps(circuit: Circuit) -> list[Edge]:
     return [edge for edge in circuit.edges.values() if edge.law == "pump" and edge.component is not None]
 
 
+def fuel_tanks(study: Study) -> list[Component]:
+    """The tanks of circuits with a pump, once each; surge tanks are none."""
+    found = {
+        edge.component.name: edge.component
+        for circuit in fuel_circuits(study)
+        if pumps(circuit)
+        for edge in circuit.edges.values()
+        if edge.component is not None and edge.component.kind.id == "tank"
+    }
+    return list(found.values())
+
+
 def owner(edge: Edge) -> Component:
     """The component that an inner path is in."""
     assert edge.component is not None

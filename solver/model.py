@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 LEGS = ("leg a", "leg b", "branch")
 """Paths of a tee in the order that its law has them."""
-RESISTS = {"mouth", "passage", "points", "loss", "leg", "tee", "orifice"}
+RESISTS = {"mouth", "passage", "points", "loss", "leg", "tee", "orifice", "roll_over"}
 
 
 @dataclass(frozen=True)
@@ -205,6 +205,7 @@ def _filled(
         if edge.run is not None:
             resistances[name] = of_run(plan, made[name], made)
         elif edge.law in RESISTS:
+            _in_its_place(edge, gas=gas)
             bores = [bore for port in (edge.start, edge.end) if (bore := bore_at(plan, made, port)) is not None]
             resistances[name] = of_path(plan, edge, min(bores, default=None), loaded=loaded)
             if name in legs:
@@ -218,6 +219,16 @@ def _filled(
                 owner = name.partition(":")[0]
                 raise UnsolvedKindError(f"{owner} would pump a gas, which is not computed", needs=NOT_ITS_FLOWS)
     return resistances, devices
+
+
+def _in_its_place(edge: Edge, *, gas: bool) -> None:
+    """Raises UnsolvedKindError where the valve of a vent stands in a circuit of liquid."""
+    if edge.law == "roll_over" and not gas:
+        valve = edge.name.partition(":")[0]
+        raise UnsolvedKindError(
+            f"{valve} is a vent's valve and stands in a circuit of liquid",
+            needs=f"the runs of the vent through {valve} in a circuit of air of their own",
+        )
 
 
 def _whole_tees(circuit: Circuit) -> dict[str, list[Edge]]:

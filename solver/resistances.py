@@ -168,7 +168,7 @@ def of_path(plan: Plan, edge: Edge, around: float | None, *, loaded: bool = Fals
 
     Args:
         plan: the plan.
-        edge: an inner path with one of the laws mouth, passage, points, loss, leg, tee or orifice.
+        edge: an inner path with one of the laws mouth, passage, points, loss, leg, tee, orifice or roll_over.
         around: the smaller bore of the lines on its two sides [m], None where none is known; for the laws mouth and
             orifice.
         loaded: with a filter as it is when it is due, not clean.

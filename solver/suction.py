@@ -14,6 +14,8 @@ from solver.along import line_to, losses
 from solver.properties import beyond, outside, reach, vapour_pressure
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import numpy.typing as npt
 
     from catalogs.fluids import Fluid
@@ -39,6 +41,8 @@ class Suction:
     """Pressure at which it boils there [Pa absolute]."""
     need: Array
     """What the pump asks for over that [Pa]."""
+    under: Mapping[str, float]
+    """By duty, how far the air over what it draws from lies under what its circuit was solved with [Pa]."""
     way: Steps
     """From what it draws from to its inlet: each edge, and whether it is passed from its start to its end."""
 
@@ -49,7 +53,7 @@ class Suction:
     @property
     def pressure(self) -> Array:
         """Static, in the bore of its inlet [Pa absolute]."""
-        return self.stands.answer.static_at(self.inlet)
+        return self.stands.answer.static_at(self.inlet) - self.lacking
 
     @property
     def margin(self) -> Array:
@@ -65,7 +69,12 @@ class Suction:
     @property
     def over_source(self) -> Array:
         """Pressure of the air over what it draws from [Pa absolute]."""
-        return self.stands.answer.total(self.source)
+        return self.stands.answer.total(self.source) - self.lacking
+
+    @property
+    def lacking(self) -> Array:
+        """What the vent of its tank takes of that [Pa]; as small as it is, it changes no flow."""
+        return np.array([self.under.get(name.duty, 0.0) for name in self.stands.names])
 
     @property
     def column(self) -> Array:
@@ -80,7 +89,7 @@ class Suction:
         """
         answer = self.stands.answer
         found = losses(answer, self.way)
-        found["the speed at its inlet"] = answer.total(self.inlet) - self.pressure
+        found["the speed at its inlet"] = answer.total(self.inlet) - answer.static_at(self.inlet)
         return found
 
     def filters(self) -> list[str]:
@@ -92,7 +101,7 @@ class Suction:
         return [edge.name for edge, _ in self.way if edge.run is not None]
 
 
-def suction(plan: Plan, pump: Edge, stands: Leaning, need: float) -> Suction:
+def suction(plan: Plan, pump: Edge, stands: Leaning, need: float, under: Mapping[str, float]) -> Suction:
     """The inlet of a pump in every state.
 
     Args:
@@ -100,6 +109,7 @@ def suction(plan: Plan, pump: Edge, stands: Leaning, need: float) -> Suction:
         pump: its inner path.
         stands: its circuit in those states.
         need: what a pump asks for over the pressure at which its liquid boils, where it does not say [Pa].
+        under: by duty, how far the air over what it draws from lies under what the circuit was solved with [Pa].
 
     Raises:
         UnknownInputError: at what pressure the liquid boils is not known, or what it draws from.
@@ -116,6 +126,7 @@ def suction(plan: Plan, pump: Edge, stands: Leaning, need: float) -> Suction:
         temperature=temperature,
         vapour=boiling(plan, fluid, temperature, duties),
         need=np.full(len(duties), need) if own is None else np.array(own.over(duties)),
+        under=under,
         way=drawn_by(circuit, pump),
     )
 

@@ -36,6 +36,7 @@ def fuel_plan(
     duties=None,
     more_curves=None,
     more_circuits=None,
+    more_stock=None,
     **sections,
 ):
     """Tank, pump, rail, regulator and back; without `place` only the heights of the pump and the rail are known."""
@@ -53,7 +54,7 @@ def fuel_plan(
         attitudes=attitudes or {},
         curves={"c": {"means": "invented", "points": curve, "source": "invented", "grade": "illustrative"}}
         | (more_curves or {}),
-        stock={"hose": tube("8 mm"), "inlet": tube(bore)},
+        stock={"hose": tube("8 mm"), "inlet": tube(bore)} | (more_stock or {}),
         components={
             "tank": {"kind": "tank", "ports": {k: {"at": v} for k, v in PORTS.items()}}
             | (BOX if tank is None else tank),

@@ -18,6 +18,7 @@ from solver.checks.suctioncures import suction_cures
 from solver.fuels import due_and_clean, fuel_circuits, owner, pumps
 from solver.stated import asked_for, figure
 from solver.suction import extrapolated, suction
+from solver.tankair import drawn_under
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -33,6 +34,8 @@ RULE = "fuel.suction"
 UNTOLD = "Whether the fuel boils at its inlet cannot be told"
 MOST_NAMED = 3
 """More than so many things that take pressure nobody reads."""
+VENT_NAMED = 100.0
+"""What a vent takes is named from so much on [Pa]."""
 
 
 # ---------------------------------------------------------------- does it boil
@@ -58,8 +61,9 @@ def boils(study: Study) -> list[Finding]:
 def _boils(study: Study, pump: Edge, stands: list[Leaning]) -> Finding:
     limit, asked = (study.plan.catalog.limit(key) for key in (RULE, f"{RULE}.need"))
     name = owner(pump).name
+    under = drawn_under(study, pump)
     try:
-        each = [suction(study.plan, pump, one, asked.caution_below or 0.0) for one in stands]
+        each = [suction(study.plan, pump, one, asked.caution_below or 0.0, under) for one in stands]
     except UnknownInputError as error:
         return untold(RULE, name, error, UNTOLD)
     return _Told(study, each, limit, asked).finding()
@@ -154,6 +158,7 @@ class _Told:
         facts: dict[str, Quantity | str] = {
             "attitude": state.attitude,
             "duty": state.duty,
+            "under": Quantity(float(found.lacking[row]), "gas_drop"),
             "over": Quantity(over, "pressure", "absolute"),
             "source": found.source.partition(".")[0],
             "column": Quantity(abs(column), "pressure_drop"),
@@ -175,9 +180,9 @@ class _Told:
         if brief:
             text = "Worst in attitude {attitude} at {duty}: {here} at its inlet; {fluid}, boils at {temperature} under "
             return words(text + f"{{vapour}}, {asks} {{need}} over that: {{margin}} are left.", **facts)
-        text = (
-            "In attitude {attitude} at {duty}, the worst, {over} stand over the fuel in {source}; {height} {column}, "
-        )
+        text = "In attitude {attitude} at {duty}, the worst, {over} stand over the fuel in {source}"
+        text += ", {under} under the air outside by what its vent takes" if found.lacking[row] > VENT_NAMED else ""
+        text += "; {height} {column}, "
         text += f"the way takes {{lost}} ({named}): {{here}} at its inlet. {{fluid}}, boils at {{temperature}} under "
         text += f"{{vapour}}, and {asks} {{need}} over that: "
         text += "{margin} are left." if margin >= 0 else "{margin} are missing. "

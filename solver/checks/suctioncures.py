@@ -81,7 +81,7 @@ def _left(plan: Plan, found: Suction, answer: Solution) -> float:
     """The least margin over all states with another answer of the circuit on level ground [Pa]."""
     own = found.pump.component
     need = float(found.need[0]) if own is None or own.figures.get("inlet_need") is None else 0.0
-    return float(np.nanmin(suction(plan, found.pump, leaning(plan, answer), need).margin))
+    return float(np.nanmin(suction(plan, found.pump, leaning(plan, answer), need, found.under).margin))
 
 
 def _without_filters(study: Study, each: list[Suction], wanted: float) -> tuple[str, Facts] | None:

@@ -11,7 +11,7 @@ from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.checks.judging import judge, untold
-from solver.fuels import fuel_circuits, pumps
+from solver.fuels import fuel_tanks
 from solver.vents import LYING, vents
 
 if TYPE_CHECKING:
@@ -39,14 +39,7 @@ def runs_out(study: Study) -> list[Finding]:
 
     Of the tanks of circuits with a pump.
     """
-    owners = {
-        edge.component.name: edge.component
-        for circuit in fuel_circuits(study)
-        if pumps(circuit)
-        for edge in circuit.edges.values()
-        if edge.component is not None and edge.component.kind.id == "tank"
-    }
-    return [found for tank in owners.values() for found in _of_tank(study, tank)]
+    return [found for tank in fuel_tanks(study) for found in _of_tank(study, tank)]
 
 
 def _of_tank(study: Study, tank: Component) -> list[Finding]:

@@ -18,6 +18,7 @@ from solver.liquid import liquid_in
 from solver.properties import density, heat_capacity, reach, vapour_pressure
 from solver.stated import asked_for
 from solver.suction import suction
+from solver.tankair import drawn_under
 from solver.warming import Warming
 
 if TYPE_CHECKING:
@@ -186,7 +187,7 @@ def _boils(study: Study, circuit: Circuit) -> list[float]:
     plan = study.plan
     need = plan.catalog.limit("fuel.suction.need").caution_below or 0.0
     stands = due_and_clean(study, circuit)
-    inlets = [suction(plan, pump, one, need) for pump in pumps(circuit) for one in stands]
+    inlets = [suction(plan, pump, one, need, drawn_under(study, pump)) for pump in pumps(circuit) for one in stands]
     return [min(_at(found, duty) for found in inlets) for duty in plan.duties]
 
 

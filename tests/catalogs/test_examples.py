@@ -41,6 +41,7 @@ FAMILY = {
     "radiator": "coolant",
     "heater": "coolant",
     "breather-filter": "gas",
+    "roll-over-valve": "gas",
     "residual-valve": "brake",
     "steering-box": "atf",
 }

@@ -122,6 +122,9 @@ def test_every_line_of_the_loss_is_that_of_the_solution(vehicle, sheets):
         answer = vehicle.solution_of(one.tag)
         row = answer.model.duties.index(one.duty)
         parts = {name: float(values[row]) for name, values in answer.parts(one.tag).items()}
+        if answer.flow(one.tag)[row] == 0:
+            assert not [s for s in one.sections if s.title.startswith("The loss")]
+            continue
         lines = {step.name: step for step in section(one, "The loss")}
         assert lines.keys() == parts.keys()
         for name, step in lines.items():

@@ -28,7 +28,7 @@ def inlet(plan, need=0.0):
     made = study(plan)
     answer = made.solutions["line"]
     (pump,) = pumps(answer.model.circuit)
-    return suction(plan, pump, leaning(plan, answer), need)
+    return suction(plan, pump, leaning(plan, answer), need, {})
 
 
 def judged(plan):

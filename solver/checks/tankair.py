@@ -1,0 +1,66 @@
+"""Whether a fuel tank's vent lets enough air in for the fuel that is drawn."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from catalogs.errors import UnknownInputError
+from catalogs.units import Quantity
+from lines.finding import Words, words
+from solver.along import largest
+from solver.checks.judging import by_duty, judge, untold
+from solver.fuels import fuel_tanks
+from solver.tankair import tank_air
+
+if TYPE_CHECKING:
+    from lines.finding import Case, Finding, Verdict
+    from lines.plan import Component
+    from solver.study import Study
+    from solver.tankair import TankAir
+
+RULE = "fuel.vent.flow"
+
+
+def breathes(study: Study) -> list[Finding]:
+    """`fuel.vent.flow`: how far the air over each tank's fuel comes under that outside, by duty.
+
+    Of the tanks of circuits with a pump whose vent is a circuit of the plan.
+    """
+    return [found for tank in fuel_tanks(study) if (found := _of_tank(study, tank)) is not None]
+
+
+def _of_tank(study: Study, tank: Component) -> Finding | None:
+    try:
+        air = tank_air(study, tank)
+    except UnknownInputError as error:
+        return untold(RULE, tank.name, error, "Whether its vent lets enough air in cannot be told")
+    return None if air is None else _judged(study, air)
+
+
+def _judged(study: Study, air: TankAir) -> Finding:
+    limit, duties = study.plan.catalog.limit(RULE), list(study.plan.duties)
+    lost = air.losses()
+
+    def facts(case: Case) -> dict[str, Quantity | str]:
+        row = duties.index(case.state.duty)
+        (thing, most) = next(iter(largest(lost, row, 1)), ("its way", 0.0))
+        return {
+            "duty": case.state.duty,
+            "tank": air.tank.name,
+            "burnt": Quantity(float(air.draws[row]), "volume_flow"),
+            "under": case.value,
+            "most": Quantity(most, "gas_drop"),
+            "thing": thing,
+            "enough": Quantity(limit.most or 0.0, "gas_drop"),
+        }
+
+    def why(_verdict: Verdict, case: Case) -> Words:
+        text = "At {duty} {burnt} of fuel leave {tank} for good, and as much air has to come in: over its fuel it "
+        return words(text + "comes {under} under that outside, {most} of it by {thing}.", **facts(case))
+
+    def change(_verdict: Verdict, case: Case) -> Words:
+        text = "A larger vent, first {thing}, so that at {burnt} all of it takes {enough} at most; or a second one."
+        return words(text, **facts(case))
+
+    cases = by_duty(duties, air.under, "gas_drop")
+    return judge(limit, air.tank.name, cases, why=why, change=change, grades=[air.vent.model.grade])
