@@ -39,6 +39,14 @@ MEASURED_VAPOUR = (
     'source = "who measured them", grade = "measured" }'
 )
 """How a vapour pressure is entered that no table and no equation gives."""
+BLENDS = {"ethanol-blend", "ethanol-high"}
+"""Families of fluids whose vapour pressure follows from none of what they are blended of."""
+MEASURED_BLEND = (
+    "absolute vapour pressures of that very fuel at two temperatures or more, from under to over those of its duties, "
+    "as by EN 13016-2 (40 to 100 C, from memory); one figure of a certificate, RVP or DVPE at 100 F, is not enough: "
+    "from there to 130 F gasoline comes to 1.6 times as much, ethanol to 2.3 times, and a blend to what nobody knows"
+)
+"""What has to be measured of them, and why no less will do."""
 
 
 class Property(Part):
@@ -223,6 +231,11 @@ class Fluid(Record):
     """Of a fuel."""
     freezes: Temperature | None = None
     """Under it there is no liquid whose properties these are."""
+
+    @property
+    def vapour_asked(self) -> str:
+        """How its vapour pressure is entered, where nobody states it."""
+        return f"{MEASURED_VAPOUR}, {MEASURED_BLEND}" if self.family in BLENDS else MEASURED_VAPOUR
 
     @model_validator(mode="after")
     def _thins_as_it_warms(self) -> Self:

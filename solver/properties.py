@@ -12,7 +12,7 @@ import numpy as np
 
 from catalogs.errors import UnknownInputError
 from catalogs.expansion import expansions
-from catalogs.fluids import D341_LEAST, MEASURED_VAPOUR, Property, ReidVapour, ViscosityProperty
+from catalogs.fluids import D341_LEAST, Property, ReidVapour, ViscosityProperty
 from solver.petroleum import expanded
 from solver.walther import ordinate, viscosity_at
 
@@ -93,7 +93,7 @@ def vapour_pressure(fluid: Fluid, temperature: Array) -> Array:
     if fluid.vapour is None:
         raise UnknownInputError(
             f"no vapour pressure of {fluid.means} is known",
-            needs=f"vapour pressure of {fluid.id} against temperature, in the shop's fluids.toml: {MEASURED_VAPOUR}",
+            needs=f"vapour pressure of {fluid.id} against temperature, in the shop's fluids.toml: {fluid.vapour_asked}",
         )
     if isinstance(fluid.vapour, ReidVapour):
         root, log = fluid.vapour.slope**0.5, np.log(fluid.vapour.reid / PSI)

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from catalogs.errors import UnknownInputError
-from catalogs.fluids import MEASURED_VAPOUR
 from catalogs.units import Quantity, show
 from solver.along import line_to, losses
 from solver.properties import beyond, outside, reach, vapour_pressure
@@ -146,7 +145,7 @@ def boiling(plan: Plan, fluid: Fluid, temperature: Array, duties: list[str]) -> 
     if fluid.vapour is None:
         reason = f"at what pressure {fluid.means} boils is in no table"
         raise UnknownInputError(
-            reason, needs=f"its vapour pressure in the shop's fluids, [{fluid.id}]: {MEASURED_VAPOUR}"
+            reason, needs=f"its vapour pressure in the shop's fluids, [{fluid.id}]: {fluid.vapour_asked}"
         )
     far = beyond(fluid.vapour, temperature)
     if far.any():

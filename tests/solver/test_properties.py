@@ -88,6 +88,9 @@ def test_gasoline_agrees_with_the_other_form_of_the_equation(catalog, reid, fahr
     assert found[0] / PSI == pytest.approx(math.exp(power), rel=3e-3)
 
 
+PARTS = ("gasoline-summer", "ethanol")
+
+
 def test_gasoline_at_100_f_boils_a_little_above_its_reid_pressure(catalog):
     # The Reid bomb holds four parts of air to one of liquid, which loses its lightest parts to it; AP-42's
     # own figure gives 6 to 7 % more at 100 F.
@@ -104,6 +107,17 @@ def test_a_vapour_pressure_that_nobody_states_is_refused_with_what_to_enter(cata
     assert means in refusal.value.reason
     assert f"vapour pressure of {fluid} against temperature" in refusal.value.needs
     assert 'vapour = { law = "log", at = [' in refusal.value.needs
+    assert ("DVPE at 100 F, is not enough" in refusal.value.needs) == (fluid != "dot-4")
+
+
+def test_what_a_blend_is_made_of_goes_apart_from_100_to_130_f(catalog):
+    # Gasoline by AP-42, ethanol by CoolProp: what is said of them where a blend is asked for.
+    rises = [
+        float(vapour_pressure(catalog.fluid(name), kelvin(f=130))[0])
+        / float(vapour_pressure(catalog.fluid(name), kelvin(f=100))[0])
+        for name in PARTS
+    ]
+    assert rises == pytest.approx([1.6, 2.3], abs=0.05)
 
 
 @pytest.mark.parametrize(("function", "what"), [(heat_capacity, "heat capacity"), (conductivity, "conductivity")])
