@@ -50,11 +50,21 @@ def _by_air(duty: str, table: DutyTable, stoichiometric: float | None) -> float 
     return table.air_flow / (table.air_ratio * stoichiometric)
 
 
+def _by_power(duty: str, table: DutyTable) -> float | None:
+    """Mass flow of fuel by power and consumption [kg/s]; None where they are not stated."""
+    power = crank_power(duty, table)
+    return None if power is None or table.bsfc is None else power * table.bsfc
+
+
 def crank_power(duty: str, table: DutyTable) -> float | None:
-    """Power at the crank [W], as stated or from that at the wheels; None where it is not known.
+    """Power at the crank, as stated or from that at the wheels [W]; None where neither is stated.
+
+    Args:
+        duty: its name, for the error.
+        table: what the plan says of it.
 
     Raises:
-        UnknownInputError: all of it is lost in the driveline.
+        UnknownInputError: the driveline takes all of it.
     """
     power = table.crank_power
     if power is None and table.wheel_power is not None and table.driveline_loss is not None:
@@ -62,9 +72,3 @@ def crank_power(duty: str, table: DutyTable) -> float | None:
             raise UnknownInputError(f"no power arrives in {duty}", needs=f"driveline_loss in {duty}, under 100 %")
         power = table.wheel_power / (1.0 - table.driveline_loss)
     return power
-
-
-def _by_power(duty: str, table: DutyTable) -> float | None:
-    """Mass flow of fuel by power and consumption [kg/s]; None where they are not stated."""
-    power = crank_power(duty, table)
-    return None if power is None or table.bsfc is None else power * table.bsfc
