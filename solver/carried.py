@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 AIR = "air"
 """The gas around a hose: a fluid of the tables."""
 EMISSIVITY = "fuel.heat.emissivity"
+TRICKLE = 1e-12
+"""Fuel of the tanks that comes to every node besides [kg/s]: where nothing else comes in it is as warm as they are."""
 
 
 @dataclass(frozen=True)
@@ -76,15 +78,14 @@ class Carried:
         net, tail, head = self.answer.model.network, self.tail, self.head
         row, node = np.arange(len(start))[:, None], np.arange(net.nodes)
         matrix, right = np.zeros((len(start), net.nodes, net.nodes)), np.zeros((len(start), net.nodes))
-        into = np.zeros_like(right)
+        into = np.full_like(right, TRICKLE)
         np.add.at(into, (row, head), self.mass)
         np.add.at(matrix, (row, head, tail), -self.mass * (1.0 - self.reaches))
         np.add.at(right, (row, head), self._added(pumps=pumps))
-        # In the tanks, and where nothing comes in, the fuel is as warm as that in the tanks.
-        own = net.fixed | (into <= 0)
-        matrix[own] = 0.0
-        matrix[:, node, node] += np.where(own, 1.0, into)
-        right = np.where(own, start[:, None], right)
+        right += TRICKLE * start[:, None]
+        matrix[:, net.fixed] = 0.0
+        matrix[:, node, node] += np.where(net.fixed, 1.0, into)
+        right = np.where(net.fixed, start[:, None], right)
         return np.asarray(np.linalg.solve(matrix, right[..., None])[..., 0])
 
     def warmer(self, start: Array, *, pumps: bool) -> Array:

@@ -76,7 +76,7 @@ def test_what_the_air_gives_is_burnt_or_comes_back(tmp_path):
     nodes = found.nodes(found.start, pumps=False)
     burnt = (flow(made, "F2") - flow(made, "F3")) * 2000.0
     burnt *= nodes[:, found.answer.model.number["rail.middle"]] - START
-    assert found.back(found.start) == pytest.approx(taken - burnt, rel=1e-9)
+    assert found.back(found.start) == pytest.approx(taken - burnt, rel=1e-6)
     assert (burnt > 0).all()
 
 
@@ -154,6 +154,18 @@ def test_little_that_is_left_in_a_hot_rail_cautions_and_names_the_run(tmp_path):
     (found,) = at_rail(study(fuel_plan(tmp_path, liquid=winter, temperature="30 C", runs=runs)))
     assert found.verdict is Verdict.CAUTION
     assert "F3 out of the warm air" in found.change.say("metric")
+
+
+def test_where_nothing_flows_the_fuel_stays_as_it_is(tmp_path):
+    runs = {
+        "F2": run("pump.out", "regulator.in", "hose", **HOSE, rise="650 mm"),
+        "F3": run("regulator.out", "rail.in", "hose", **HOSE, rise="0 mm", air="85 C"),
+    }
+    duties = {"off": {"boost": "0 kPa", "burn": "0 L/h"}}
+    made = study(fuel_plan(tmp_path, liquid=GASOLINE, temperature="30 C", duties=duties, runs=runs))
+    found = along(made)
+    assert found.nodes(found.start, pumps=False) == pytest.approx(START, abs=1e-6)
+    assert found.back(found.start) == pytest.approx(0.0, abs=1e-6)
 
 
 def test_no_run_in_warm_air_asks_nothing(tmp_path):
