@@ -10,20 +10,20 @@ from catalogs.grades import Grade
 from catalogs.units import Quantity
 from lines.finding import Words, words
 from solver.along import largest
-from solver.carried import EMISSIVITY, carried, draws, warmed_runs
 from solver.checks.judging import by_duty, judge, untold
 from solver.checks.roles import without_answer
 from solver.fuels import answers, owner, pumps, rails
 from solver.properties import outside
 from solver.suction import boiling
+from solver.warmed import EMISSIVITY, draws, warmed, warmed_runs
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
     from lines.finding import Case, Finding, Verdict
-    from solver.carried import Carried
     from solver.study import Study
+    from solver.warmed import Warmed
 
     Array = npt.NDArray[np.float64]
 
@@ -48,7 +48,7 @@ def at_rail(study: Study) -> list[Finding]:
             found += [without_answer(RULE, name, circuit) for name in names.values()]
             continue
         try:
-            along = carried(study.plan, solution, study.assemblies)
+            along = warmed(study.plan, solution, study.assemblies)
         except UnknownInputError as error:
             found += [untold(RULE, name, error, "How warm its fuel is cannot be told") for name in names.values()]
         else:
@@ -62,7 +62,7 @@ class _Rail:
     """The fuel that comes to one rail."""
 
     name: str
-    along: Carried
+    along: Warmed
     node: int
     """Of the network."""
 

@@ -10,7 +10,6 @@ from catalogs.errors import NoAnswerError, UnknownInputError
 from catalogs.grades import Grade
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, words
-from solver.carried import carried, warmed_runs
 from solver.checks.judging import judge, untold
 from solver.checks.roles import answer, without_answer
 from solver.fuels import due_and_clean, fuel_circuits, owner, pumps
@@ -19,6 +18,7 @@ from solver.properties import density, heat_capacity, reach, vapour_pressure
 from solver.stated import asked_for
 from solver.suction import suction
 from solver.tankair import drawn_under
+from solver.warmed import warmed, warmed_runs
 from solver.warming import Warming
 
 if TYPE_CHECKING:
@@ -143,7 +143,7 @@ def _beside(study: Study, circuit: Circuit, bodies: list[Warming]) -> tuple[list
     solution = answer(study, circuit)
     if solution is None:
         raise NoAnswerError(f"circuit {circuit.name} has no answer at every duty")
-    found = carried(study.plan, solution, study.assemblies)
+    found = warmed(study.plan, solution, study.assemblies)
     taken, less = found.back(found.start), found.back(found.start + 1.0)
     by = taken - less
     air = found.start + taken / np.where(by > 0, by, 1.0)

@@ -22,6 +22,7 @@ BUSINESS = {
     "numpy": {"lines", "solver", "reports"},
     "scipy": {"lines", "solver"},
     "fluids": {"lines", "solver"},
+    "ht": {"solver"},
     "contourpy": {"reports"},
     "reportlab": {"reports"},
     "rich": {"reports"},

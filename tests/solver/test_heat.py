@@ -12,11 +12,11 @@ from catalogs.catalog import Catalog
 from catalogs.errors import PlanError
 from lines.finding import Verdict
 from solver.bayair import transfer
-from solver.carried import carried
 from solver.checks.heat import at_rail
 from solver.checks.rating import temperature
 from solver.checks.warmth import lasts
 from solver.study import study
+from solver.warmed import warmed
 
 GASOLINE = LIQUID | {
     "vapour": {"reid": "9 psi", "slope": 3.0} | FLUID,
@@ -26,7 +26,7 @@ DUTIES = {"idle": {"boost": "-50 kPa", "burn": "4 L/h"}, "full": {"boost": "100 
 START = 303.15
 
 
-def warmed(folder, air, *, amps=None, speed=None, **facts):
+def warm_plan(folder, air, *, amps=None, speed=None, **facts):
     """The system with some runs in warm air: {tag: temperature}."""
     own = {"F1": ("tank.out", "pump.in", "inlet", {}), "F2": ("pump.out", "rail.in", "hose", {"rise": "650 mm"})}
     own |= {
@@ -41,7 +41,7 @@ def warmed(folder, air, *, amps=None, speed=None, **facts):
 
 
 def along(made):
-    return carried(made.plan, made.solutions["line"], made.assemblies)
+    return warmed(made.plan, made.solutions["line"], made.assemblies)
 
 
 def flow(made, tag):
@@ -57,7 +57,7 @@ def gives(made, air, speed=0.0):
 
 @pytest.mark.parametrize("speed", [None, "4 m/s"])
 def test_along_one_run_it_follows_the_heat_balance_of_each_length(tmp_path, speed):
-    made = warmed(tmp_path, {"F2": "80 C"}, speed=speed)
+    made = warm_plan(tmp_path, {"F2": "80 C"}, speed=speed)
     found = along(made)
     per_kelvin = gives(made, 353.15, 4.0 if speed else 0.0)
     at_rail_ = found.nodes(found.start, pumps=False)[:, made.solutions["line"].model.number["rail.middle"]]
@@ -69,7 +69,7 @@ def test_along_one_run_it_follows_the_heat_balance_of_each_length(tmp_path, spee
 
 
 def test_what_the_air_gives_is_burnt_or_comes_back(tmp_path):
-    made = warmed(tmp_path, {"F1": "60 C", "F2": "80 C", "F3": "110 C", "F4": "90 C"})
+    made = warm_plan(tmp_path, {"F1": "60 C", "F2": "80 C", "F3": "110 C", "F4": "90 C"})
     found = along(made)
     edges, warmer = found.answer.model.edges, found.warmer(found.start, pumps=False)
     taken = sum(warmer[:, edges.index(tag)] * flow(made, tag) * 2000.0 for tag in ("F1", "F2", "F3", "F4"))
@@ -81,7 +81,7 @@ def test_what_the_air_gives_is_burnt_or_comes_back(tmp_path):
 
 
 def test_the_rail_is_warmer_by_what_the_pump_takes_less_what_it_lifts(tmp_path):
-    made = warmed(tmp_path, {"F4": "90 C"}, amps="8 A")
+    made = warm_plan(tmp_path, {"F4": "90 C"}, amps="8 A")
     found, solution = along(made), made.solutions["line"]
     rise = found.nodes(found.start, pumps=True)[:, solution.model.number["rail.middle"]] - START
     lifts = (solution.total("pump.out") - solution.total("pump.in")) * solution.flow("F2")
@@ -89,7 +89,7 @@ def test_the_rail_is_warmer_by_what_the_pump_takes_less_what_it_lifts(tmp_path):
 
 
 def test_what_comes_back_falls_evenly_as_the_tank_warms_and_is_nothing_at_the_air(tmp_path):
-    made = warmed(tmp_path, {"F2": "80 C", "F4": "80 C"})
+    made = warm_plan(tmp_path, {"F2": "80 C", "F4": "80 C"})
     found = along(made)
     at = [found.back(found.start + by) for by in (0.0, 20.0, 50.0)]
     assert at[2] == pytest.approx(0.0, abs=1e-6)
@@ -97,20 +97,20 @@ def test_what_comes_back_falls_evenly_as_the_tank_warms_and_is_nothing_at_the_ai
 
 
 def test_air_colder_than_the_fuel_is_not_counted(tmp_path):
-    assert along(warmed(tmp_path, {"F4": "10 C"})).back(np.full(2, START)) == pytest.approx(0.0, abs=1e-9)
+    assert along(warm_plan(tmp_path, {"F4": "10 C"})).back(np.full(2, START)) == pytest.approx(0.0, abs=1e-9)
 
 
 def test_a_tank_warms_sooner_with_its_return_in_warm_air(tmp_path):
-    bare, warm = (lasts(warmed(tmp_path, air, amps="10 A"))[0] for air in ({}, {"F4": "90 C"}))
+    bare, warm = (lasts(warm_plan(tmp_path, air, amps="10 A"))[0] for air in ({}, {"F4": "90 C"}))
     assert "Heat of the engine bay is not counted: no run says" in bare.why.say("metric")
-    found = along(warmed(tmp_path, {"F4": "90 C"}, amps="10 A"))
+    found = along(warm_plan(tmp_path, {"F4": "90 C"}, amps="10 A"))
     i = [case.state.duty for case in warm.cases].index(warm.worst.duty)
     assert f"the air around its runs {found.back(found.start)[i]:.0f} W" in warm.why.say("metric")
     assert all(w.value.value < b.value.value for w, b in zip(warm.cases, bare.cases, strict=True))
 
 
 def test_what_is_in_the_tank_after_an_hour_is_that_of_both_airs(tmp_path):
-    made = warmed(tmp_path, {"F4": "90 C"}, amps="10 A")
+    made = warm_plan(tmp_path, {"F4": "90 C"}, amps="10 A")
     (found,) = lasts(made)
     brought = along(made).back(np.full(2, START))[0]
     # 40 L in 0.4 x 0.4 x 0.25 m, 12 W/m2K to air of 20 C: wetted are its floor and four sides.
@@ -169,19 +169,19 @@ def test_where_nothing_flows_the_fuel_stays_as_it_is(tmp_path):
 
 
 def test_no_run_in_warm_air_asks_nothing(tmp_path):
-    assert at_rail(warmed(tmp_path, {})) == []
+    assert at_rail(warm_plan(tmp_path, {})) == []
 
 
 def test_where_it_boils_is_asked_for_and_its_rise_told_all_the_same(tmp_path):
     bare = {k: v for k, v in GASOLINE.items() if k != "vapour"}
-    (found,) = at_rail(warmed(tmp_path, {"F2": "120 C"}, liquid=bare))
+    (found,) = at_rail(warm_plan(tmp_path, {"F2": "120 C"}, liquid=bare))
     assert found.verdict is Verdict.UNCHECKED
     assert "comes to rail at" in found.why.say("metric")
     assert "vapour pressure" in found.needs
 
 
 def test_a_hose_stands_the_air_around_it_too(tmp_path):
-    found = {f.place: f for f in temperature(warmed(tmp_path, {"F2": "210 C", "F4": "20 C"}))}
+    found = {f.place: f for f in temperature(warm_plan(tmp_path, {"F2": "210 C", "F4": "20 C"}))}
     assert found["F2"].verdict is Verdict.FAIL
     assert "Air around it at 210 C" in found["F2"].why.say("metric")
     assert "Fluid at 30 C" in found["F4"].why.say("metric")

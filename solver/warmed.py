@@ -39,7 +39,7 @@ TRICKLE = 1e-12
 
 
 @dataclass(frozen=True)
-class Carried:
+class Warmed:
     """A circuit of fuel whose runs state the air around them. Arrays by duty, then by edge or node of its network."""
 
     answer: Solution
@@ -134,7 +134,7 @@ def warmed_runs(circuit: Circuit) -> list[str]:
     return [tag for tag, run in circuit.runs.items() if run.air is not None]
 
 
-def carried(plan: Plan, answer: Solution, made: Mapping[str, Assembly]) -> Carried:
+def warmed(plan: Plan, answer: Solution, made: Mapping[str, Assembly]) -> Warmed:
     """A circuit of fuel, answered at every duty, with the air around its runs.
 
     Args:
@@ -161,7 +161,7 @@ def carried(plan: Plan, answer: Solution, made: Mapping[str, Assembly]) -> Carri
             stream = np.where(counts, mass[:, i] * capacity, 1.0)
             gives = _gives(plan, made[name], start, air[:, i])
             reaches[:, i] = np.where(counts, -np.expm1(-gives / stream), 0.0)
-    return Carried(answer, start, capacity, mass, air, reaches, pumped)
+    return Warmed(answer, start, capacity, mass, air, reaches, pumped)
 
 
 def _gives(plan: Plan, made: Assembly, wall: Array, air: Array) -> Array:
