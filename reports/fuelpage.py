@@ -153,16 +153,21 @@ def _sum(found: Finding, system: System) -> tuple[tuple[str, str], ...]:
         value = parts[key]
         return show(value, system) if isinstance(value, Quantity) else value
 
-    lift = said("height") == "the fuel over its inlet adds"
+    def positive(key: str) -> bool:
+        value = parts[key]
+        return isinstance(value, Quantity) and value.value >= 0
+
+    flooded = positive("rises")
+    height = ("the fuel over its inlet", "+ ") if flooded else ("the lift up to its inlet", "- ")
     rows = [
         ("worst", f"{said('attitude')}, {said('duty')}"),
-        (f"over the fuel in {said('source')}", said("over")),
-        ("the fuel over its inlet" if lift else "the lift up to its inlet", ("+ " if lift else "- ") + said("column")),
+        (said("stands"), said("over")),
+        (height[0], height[1] + said("column")),
         ("what is lost on the way", "- " + said("lost")),
         *((f"{OF_IT}{said(f'thing{i}')}", said(f"lost{i}")) for i in range(9) if f"thing{i}" in parts),
         ("at its inlet", said("here")),
         (f"boils at {said('temperature')} under", "- " + said("vapour")),
         ("the pump asks for over that", "- " + said("need")),
-        (said("which"), said("margin")),
+        ("left" if positive("left") else "MISSING", said("margin")),
     ]
     return tuple(rows)

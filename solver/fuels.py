@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from catalogs.errors import NoAnswerError, UnknownInputError
+from lines.states import OTHERWISE
 from solver.along import line_ends
 from solver.leaning import leaning
 from solver.solution import Solution, solve_circuit
+from solver.stated import asked_for
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -55,6 +57,24 @@ def owner(edge: Edge) -> Component:
     """The component that an inner path is in."""
     assert edge.component is not None
     return edge.component
+
+
+def takes(pump: Component, duties: list[str]) -> Array:
+    """What an electric pump takes from the battery at every duty [W].
+
+    Raises:
+        UnknownInputError: its current or voltage is not stated, or the one current of a pump that is pulsed.
+    """
+    lacking = [key for key in ("amps", "volts") if pump.figures.get(key) is None]
+    if lacking:
+        needs = " and ".join(asked_for(pump, key) for key in lacking)
+        raise UnknownInputError(f"what {pump.name} takes is not known", needs=needs)
+    if pump.figures.get("holds") is not None and OTHERWISE in pump.figures["amps"].values and len(duties) > 1:
+        each = ", ".join(f'{duty} = "..."' for duty in duties)
+        needs = f"amps in [components.{pump.name}] at each duty, as measured at its plug: {{ {each} }}"
+        raise UnknownInputError(f"what {pump.name} takes while it is pulsed is not known", needs=needs)
+    amps, volts = (np.array(pump.figures[key].over(duties)) for key in ("amps", "volts"))
+    return np.asarray(amps * volts)
 
 
 def due_and_clean(study: Study, circuit: Circuit) -> list[Leaning]:

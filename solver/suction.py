@@ -9,7 +9,7 @@ import numpy as np
 
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity, show
-from solver.along import line_to, losses
+from solver.along import line_ends, line_to, losses
 from solver.properties import beyond, outside, reach, vapour_pressure
 
 if TYPE_CHECKING:
@@ -61,13 +61,18 @@ class Suction:
 
     @property
     def source(self) -> str:
-        """The node that it draws from: a surface, or another known pressure."""
+        """The node that it draws from: a surface, another known pressure, or the outlet of the pump before it."""
         edge, onward = self.way[0]
         return edge.start if onward else edge.end
 
     @property
+    def brought(self) -> bool:
+        """Does a pump before it bring what it draws?"""
+        return self.stands.answer.model.circuit.nodes[self.source].inner is None
+
+    @property
     def over_source(self) -> Array:
-        """Pressure of the air over what it draws from [Pa absolute]."""
+        """Pressure of the air over what it draws from, or of what is brought to it [Pa absolute]."""
         return self.stands.answer.total(self.source) - self.lacking
 
     @property
@@ -167,14 +172,15 @@ def extrapolated(found: Suction) -> bool:
 
 
 def drawn_by(circuit: Circuit, pump: Edge) -> Steps:
-    """The way from what a pump draws from to its inlet.
+    """The way from what a pump draws from to its inlet: a known pressure, or else the outlet of the pump before it.
 
     Raises:
         UnknownInputError: there is none.
     """
-    found = line_to(circuit, pump.start)
+    before = [edge.end for edge in circuit.edges.values() if edge.law == "pump" and edge is not pump]
+    found = line_to(circuit, pump.start) or circuit.shortest_way(before, pump.start, line_ends(circuit))
     if not found:
         owner = pump.start.partition(".")[0]
-        needs = f"a tank, or another known pressure, before {owner}"
+        needs = f"a tank, another known pressure, or a pump with a curve, before {owner}"
         raise UnknownInputError(f"what {owner} draws from is not known", needs=needs)
     return found

@@ -16,6 +16,7 @@ import numpy as np
 
 from catalogs.errors import UnknownInputError
 from solver.bayair import transfer
+from solver.fuels import owner, takes
 from solver.properties import density, heat_capacity
 
 if TYPE_CHECKING:
@@ -177,17 +178,20 @@ def _gives(plan: Plan, made: Assembly, wall: Array, air: Array) -> Array:
     return np.asarray(each * np.pi * outside * length)
 
 
-def draws(pump: Component) -> bool:
+def draws(pump: Component, duties: list[str]) -> bool:
     """Is it known what a pump takes from the battery?"""
-    return all(pump.figures.get(key) is not None for key in ("amps", "volts"))
+    try:
+        takes(pump, duties)
+    except UnknownInputError:
+        return False
+    return True
 
 
 def _pumped(answer: Solution, name: str) -> Array:
     """What a pump's current leaves as heat where it runs, over what it lifts the pressure by [W]; 0 where not known."""
     edge, duties = answer.model.circuit.edges[name], answer.model.duties
-    assert edge.component is not None
-    if not draws(edge.component):
+    pump = owner(edge)
+    if not draws(pump, duties):
         return np.zeros(len(duties))
-    amps, volts = (np.array(edge.component.figures[key].over(duties)) for key in ("amps", "volts"))
     lifts = (answer.total(edge.end) - answer.total(edge.start)) * answer.flow(name)
-    return np.asarray(np.maximum(amps * volts - lifts, 0.0))
+    return np.asarray(np.maximum(takes(pump, duties) - lifts, 0.0))

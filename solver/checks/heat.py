@@ -101,7 +101,8 @@ class _Rail:
         text = "At {duty} fuel of {start} in the tank comes to {rail} at {comes}"
         text += f": {', '.join(parts)}." if parts else "."
         text += f" It comes warmer by {', '.join(others)}." if others else ""
-        if unknown := [owner(pump).name for pump in pumps(self.along.answer.model.circuit) if not draws(owner(pump))]:
+        each = map(owner, pumps(self.along.answer.model.circuit))
+        if unknown := [pump.name for pump in each if not draws(pump, self.duties)]:
             text += " What {pumps} takes is not known, and is not in it."
             facts["pumps"] = " and ".join(unknown)
         return Words(text, facts)

@@ -161,7 +161,9 @@ class _Told:
             "under": Quantity(float(found.lacking[row]), "gas_drop"),
             "over": Quantity(over, "pressure", "absolute"),
             "source": found.source.partition(".")[0],
+            "stands": ("brought by " if found.brought else "over the fuel in ") + found.source.partition(".")[0],
             "column": Quantity(abs(column), "pressure_drop"),
+            "rises": Quantity(column, "pressure_drop"),
             "lost": Quantity(sum(float(drop[row]) for drop in losses.values()), "pressure_drop"),
             "here": Quantity(max(here, 0.0), "pressure", "absolute"),
             "vapour": Quantity(vapour, "pressure", "absolute"),
@@ -169,20 +171,21 @@ class _Told:
             "temperature": Quantity(float(found.temperature[row]), "temperature"),
             "need": Quantity(float(found.need[row]), "pressure_drop"),
             "margin": Quantity(abs(margin), "pressure_drop"),
-            "which": "left" if margin >= 0 else "MISSING",
+            "left": Quantity(margin, "pressure_drop"),
         }
         most = largest(losses, row, MOST_NAMED)
         for i, (thing, lost) in enumerate(most):
             facts |= {f"thing{i}": thing, f"lost{i}": Quantity(lost, "pressure_drop")}
         named = ", ".join(f"{{lost{i}}} {{thing{i}}}" for i in range(len(most)))
-        facts["height"] = "the fuel over its inlet adds" if column >= 0 else "the lift up to its inlet takes"
+        height = "the fuel over its inlet adds" if column >= 0 else "the lift up to its inlet takes"
         asks = "the pump asks for" if self.own_need else "of any pump it is asked for"
         if brief:
             text = "Worst in attitude {attitude} at {duty}: {here} at its inlet; {fluid}, boils at {temperature} under "
             return words(text + f"{{vapour}}, {asks} {{need}} over that: {{margin}} are left.", **facts)
-        text = "In attitude {attitude} at {duty}, the worst, {over} stand over the fuel in {source}"
+        text = "In attitude {attitude} at {duty}, the worst, "
+        text += "{source} brings {over}" if found.brought else "{over} stand over the fuel in {source}"
         text += ", {under} under the air outside by what its vent takes" if found.lacking[row] > VENT_NAMED else ""
-        text += "; {height} {column}, "
+        text += f"; {height} {{column}}, "
         text += f"the way takes {{lost}} ({named}): {{here}} at its inlet. {{fluid}}, boils at {{temperature}} under "
         text += f"{{vapour}}, and {asks} {{need}} over that: "
         text += "{margin} are left." if margin >= 0 else "{margin} are missing. "

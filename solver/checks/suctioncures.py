@@ -61,7 +61,9 @@ def suction_cures(study: Study, each: list[Suction], wanted: float) -> Words:
     first = "No size of hose cures it: without any loss there is still too little. " if _no_hose(each, wanted) else ""
     lift = "a lift pump in the tank or right under it that feeds this one"
     source = found.stands.answer.model.circuit.nodes[found.source].component.kind.id
-    if any((one.over_source < one.vapour).any() for one in each) or source == "surge-tank":
+    if found.brought:
+        lift = f"more pressure from {found.source.partition('.')[0]}"
+    elif any((one.over_source < one.vapour).any() for one in each) or source == "surge-tank":
         lift = "a fuel that boils at more"
     if not ways:
         text = f"{first}Nothing alone leaves {{wanted}} in {{where}}: {lift}, or several of these together: a wider "

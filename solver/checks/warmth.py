@@ -12,10 +12,9 @@ from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, words
 from solver.checks.judging import judge, untold
 from solver.checks.roles import answer, without_answer
-from solver.fuels import due_and_clean, fuel_circuits, owner, pumps
+from solver.fuels import due_and_clean, fuel_circuits, owner, pumps, takes
 from solver.liquid import liquid_in
 from solver.properties import density, heat_capacity, reach, vapour_pressure
-from solver.stated import asked_for
 from solver.suction import suction
 from solver.tankair import drawn_under
 from solver.warmed import warmed, warmed_runs
@@ -74,8 +73,8 @@ def _lasts(study: Study, circuit: Circuit) -> Finding:
         body = beside[i]
         facts: dict[str, Quantity | str] = {
             "duty": case.state.duty,
-            "power": f"{body.power:.0f} W",
-            "taken": f"{taken[i]:.0f} W",
+            "power": Quantity(body.power, "heat"),
+            "taken": Quantity(float(taken[i]), "heat"),
             "start": Quantity(body.start, "temperature"),
             "boils": Quantity(boils[i], "temperature"),
             "hour": Quantity(body.after(3600.0), "temperature"),
@@ -108,13 +107,7 @@ def _body(study: Study, circuit: Circuit, row: int) -> Warming:
     """
     plan = study.plan
     duty, table = list(plan.duties)[row], plan.circuits[circuit.name]
-    power = 0.0
-    for pump in map(owner, pumps(circuit)):
-        lacking = [key for key in ("amps", "volts") if pump.figures.get(key) is None]
-        if lacking:
-            needs = " and ".join(asked_for(pump, key) for key in lacking)
-            raise UnknownInputError(f"what {pump.name} takes is not known", needs=needs)
-        power += float(pump.figures["amps"].at(duty)) * float(pump.figures["volts"].at(duty))
+    power = float(sum(takes(owner(pump), list(plan.duties))[row] for pump in pumps(circuit)))
     fluid, temperature = plan.catalog.fluid(table.fluid), np.array([table.temperature.at(duty)])
     held = [_held(tank) for tank in _tanks(circuit)]
     if not held:

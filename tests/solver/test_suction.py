@@ -4,7 +4,7 @@ import re
 
 import numpy as np
 import pytest
-from fuelled import BOX, HOSE, LIQUID, fuel_plan
+from fuelled import BOX, CURVE, HOSE, LIQUID, fuel_plan
 from writing import FLUID, run
 
 from lines.finding import Verdict
@@ -91,6 +91,32 @@ def test_gasoline_boils_where_the_published_equation_has_it(tmp_path):
     # EPA AP-42, section 7.1, with S = 3: 70.6 kPa at 40 C and 9 psi.
     found = inlet(fuel_plan(tmp_path, liquid=GASOLINE, temperature="40 C"))
     assert found.vapour / 1e3 == pytest.approx([70.6, 70.6], abs=0.05)
+
+
+def test_a_pump_that_another_feeds_has_what_that_one_brings(tmp_path):
+    # Twice as much flow at a third of the pressure, straight into the main pump.
+    points = [{"volts": "13 V", "rise": f"{p / 3} kPa", "flow": f"{2 * q} L/h"} for p, q in CURVE.items()]
+    ports = {"in": {"at": "-1700, 100, 250 mm"}, "out": {"at": "-1650, 100, 250 mm"}}
+    own = {"length": "1 m", "length_is": "overall"}
+    plan = fuel_plan(
+        tmp_path,
+        liquid=GASOLINE,
+        attitudes=ATTITUDES,
+        components={"lift": {"kind": "pump", "curve": "lift", "volts": "13 V", "ports": ports}},
+        runs={"F1": run("tank.out", "lift.in", "inlet", **own), "F5": run("lift.out", "pump.in", "hose", **own)},
+        more_curves={"lift": {"means": "invented", "points": points, "source": "invented", "grade": "illustrative"}},
+    )
+    made = study(plan)
+    lift, main = (next(f for f in checks.boils(made) if f.place == name) for name in ("lift", "pump"))
+    answer = made.solutions["line"]
+    brought = float(answer.total("lift.out").min() - answer.total("lift.in").min())
+    # What the pump before it lifts is left at its inlet besides, less what the hose between takes.
+    assert main.value.value > lift.value.value + 0.8 * brought
+    assert main.verdict is Verdict.PASS
+    found = suction(plan, made.circuits["line"].edges["pump: pump"], leaning(plan, answer), 0.0, {})
+    whole = found.over_source + found.column - np.sum(list(found.losses().values()), axis=0)
+    assert whole == pytest.approx(found.pressure, abs=0.5)
+    assert found.brought
 
 
 # ---------------------------------------------------------------- faults, and their cures

@@ -105,3 +105,13 @@ def test_what_is_not_known_is_asked_for(tmp_path, facts, needs):
     (found,) = lasts(study(fuel_plan(tmp_path, **{"liquid": GASOLINE, "pump": PUMP} | facts)))
     assert found.verdict is Verdict.UNCHECKED
     assert needs in found.needs
+
+
+def test_what_a_pulsed_pump_takes_is_asked_for_at_each_duty(tmp_path):
+    pulsed = {"holds": "300 kPa", "reference": "manifold", "amps": "10 A"}
+    (found,) = lasts(study(fuel_plan(tmp_path, liquid=GASOLINE, pump=pulsed)))
+    assert found.verdict is Verdict.UNCHECKED
+    assert 'amps in [components.pump] at each duty, as measured at its plug: { idle = "..."' in found.needs
+    by_duty = pulsed | {"amps": {"idle": "2 A", "full": "10 A"}}
+    (found,) = lasts(study(fuel_plan(tmp_path, liquid=GASOLINE, pump=by_duty)))
+    assert found.verdict is not Verdict.UNCHECKED
