@@ -53,6 +53,16 @@ def fuel_tanks(study: Study) -> list[Component]:
     return list(found.values())
 
 
+def tanks(circuit: Circuit) -> list[Component]:
+    """The tanks of a circuit, once each."""
+    found = {
+        edge.component.name: edge.component
+        for edge in circuit.edges.values()
+        if edge.component is not None and edge.law == "mouth" and edge.component.kind.holds
+    }
+    return list(found.values())
+
+
 def owner(edge: Edge) -> Component:
     """The component that an inner path is in."""
     assert edge.component is not None

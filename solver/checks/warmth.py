@@ -12,7 +12,7 @@ from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, words
 from solver.checks.judging import judge, untold
 from solver.checks.roles import answer, without_answer
-from solver.fuels import due_and_clean, fuel_circuits, owner, pumps, takes
+from solver.fuels import due_and_clean, fuel_circuits, owner, pumps, takes, tanks
 from solver.liquid import liquid_in
 from solver.properties import density, heat_capacity, reach, vapour_pressure
 from solver.suction import suction
@@ -21,8 +21,6 @@ from solver.warmed import warmed, warmed_runs
 from solver.warming import Warming
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     import numpy.typing as npt
 
     from lines.graph import Circuit
@@ -109,7 +107,7 @@ def _body(study: Study, circuit: Circuit, row: int) -> Warming:
     duty, table = list(plan.duties)[row], plan.circuits[circuit.name]
     power = float(sum(takes(owner(pump), list(plan.duties))[row] for pump in pumps(circuit)))
     fluid, temperature = plan.catalog.fluid(table.fluid), np.array([table.temperature.at(duty)])
-    held = [_held(tank) for tank in _tanks(circuit)]
+    held = [_held(tank) for tank in tanks(circuit)]
     if not held:
         raise UnknownInputError("no tank holds its fuel", needs="a tank in it")
     volume, area = (sum(column) for column in zip(*held, strict=True))
@@ -141,16 +139,6 @@ def _beside(study: Study, circuit: Circuit, bodies: list[Warming]) -> tuple[list
     by = taken - less
     air = found.start + taken / np.where(by > 0, by, 1.0)
     return [body.drawn_to(float(t), float(g)) for body, t, g in zip(bodies, air, by, strict=True)], taken
-
-
-def _tanks(circuit: Circuit) -> Iterator[Component]:
-    """The tanks of a circuit, once each."""
-    found = {
-        edge.component.name: edge.component
-        for edge in circuit.edges.values()
-        if edge.component is not None and edge.law == "mouth" and edge.component.kind.holds
-    }
-    yield from found.values()
 
 
 def _held(tank: Component) -> tuple[float, float]:
