@@ -10,6 +10,7 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity, show
 from lines.finding import Verdict
+from reports.fuelheld import OPENED, held_and_let_out
 from reports.fuelplots import fuel_plots
 from solver.fuels import fuel_circuits, main_pump, manifold, owner, pumps, rails
 from solver.solution import Solution
@@ -43,6 +44,8 @@ class FuelPage:
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     """Every duty."""
+    held: tuple[str, ...]
+    """What its lines hold, and what runs out of them, in sentences."""
     plots: tuple[Plot, ...]
     sums: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     """Of each pump the sum at its inlet in its worst state, by the parts of its finding."""
@@ -68,7 +71,9 @@ def _page(study: Study, circuit: Circuit, answer: Solution, found: list[Finding]
         if f.rule.startswith(RULES) and (f.place == circuit.name or f.place.partition(".")[0] in places)
     ]
     loud = sorted((f for f in own if f.verdict in LOUD), key=lambda f: f.verdict.rank)
-    told = tuple((f"{f.verdict.upper()} {f.id}", _asks(f, plan.system)) for f in loud)
+    # What a joint lets out is told below, but where it is not known.
+    first = (f for f in loud if f.rule != OPENED or f.value is None)
+    told = tuple((f"{f.verdict.upper()} {f.id}", _asks(f, plan.system)) for f in first)
     heads, rows = _rows(study, answer, own)
     return FuelPage(
         circuit=circuit.name,
@@ -76,6 +81,7 @@ def _page(study: Study, circuit: Circuit, answer: Solution, found: list[Finding]
         told=told,
         heads=heads,
         rows=rows,
+        held=held_and_let_out(answer, own, plan.system),
         plots=fuel_plots(study, answer),
         sums=tuple((f.place, _sum(f, plan.system)) for f in own if f.rule == "fuel.suction" and "over" in f.why.parts),
         system=plan.system,

@@ -56,7 +56,7 @@ def fuel_story(pages: list[FuelPage], room: tuple[float, float]) -> Story:
 
 def _page(page: FuelPage, width: float) -> Story:
     story: Story = [title(f"Fuel system: {page.circuit}")]
-    if not page.told:
+    if page.verdict is Verdict.PASS:
         story.append(para(f"{Verdict.PASS.upper()}: nothing of it cautions.", 10, bold=True, after=4))
     story += [labelled(rule, text, 8, after=2) for rule, text in page.told[:MOST_TOLD]]
     if len(page.told) > MOST_TOLD:
@@ -64,7 +64,7 @@ def _page(page: FuelPage, width: float) -> Story:
     rows = [list(page.heads), *map(list, page.rows)]
     story += [Spacer(1, GAP), grid(rows, widths=columns(rows, width, size=8.0), room=2.0, size=8.0)]
     notes = [plot.note for plot in page.plots if plot.note]
-    story += [para("; ".join([LEGEND, *notes]) + ".", 7, before=2, after=GAP)]
+    story += [para("; ".join([LEGEND, *notes]) + ".", 7, before=2, after=2), para(" ".join(page.held), 7.5, after=GAP)]
     half = (width - GAP) / 2
     high = HIGH if len(page.plots) <= 2 else LOW
     drawings = [_plot(plot, half if len(page.plots) > 1 else width, high) for plot in page.plots]

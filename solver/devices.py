@@ -135,9 +135,9 @@ class Pump:
             slope += weight * tilt / speed
         return flow, slope
 
-    def at(self, rise: Array, point: int) -> Array:
-        """Flow [m3/s] at pressure rises [Pa], shape (n,) each, as driven at one batch point."""
-        return self._flow(rise, np.full(len(rise), point))[0]
+    def at(self, rise: Array, point: int | npt.NDArray[np.int64]) -> Array:
+        """Flow [m3/s] at pressure rises [Pa], shape (n,) each, as driven at one batch point, or each at its own."""
+        return self._flow(rise, np.broadcast_to(point, rise.shape))[0]
 
     def line(self, here: Here, state: States, rows: npt.NDArray[np.int64]) -> tuple[Array, Array, Array]:
         rise = here.end - here.start

@@ -35,6 +35,7 @@ def fuel_plan(
     bore="8 mm",
     duties=None,
     more_curves=None,
+    more_stock=None,
     more_circuits=None,
     more_stock=None,
     **sections,

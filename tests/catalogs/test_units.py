@@ -43,6 +43,7 @@ REFERENCE = {
     "volume_flow": "m**3/s",
     "oil_flow": "m**3/s",
     "oil_volume": "m**3",
+    "line_volume": "m**3",
     "displacement": "m**3",
     "gas_flow": "m**3/s",
     "heat": "W",
@@ -69,6 +70,7 @@ REFERENCE = {
 OF = {
     "oil_flow": "volume_flow",
     "oil_volume": "volume",
+    "line_volume": "volume",
     "displacement": "volume",
     "gas_flow": "volume_flow",
     "heat": "power",

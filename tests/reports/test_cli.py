@@ -151,7 +151,7 @@ def test_a_plan_that_cannot_be_read_is_2(capsys, example):
     assert (code, err) == (2, "")
     (error,) = json.loads(out)["errors"]
     assert list(error) == ["file", "line", "table", "key", "message", "expected", "nearest"]
-    assert (error["file"], error["line"], error["table"], error["key"]) == ("plan.toml", 79, "runs.F1", "stock")
+    assert (error["file"], error["line"], error["table"], error["key"]) == ("plan.toml", 80, "runs.F1", "stock")
 
 
 def test_no_file_is_2(capsys, tmp_path):

@@ -1,6 +1,7 @@
 """The page of a fuel system: every figure as the solver has it, every curve through its pump's points, drawn whole."""
 
 import io
+import re
 from pathlib import Path
 
 import numpy as np
@@ -138,9 +139,32 @@ def test_the_sum_at_an_inlet_adds_up(made):
         assert here + boils + need == pytest.approx(left, abs=0.11)
 
 
+def test_what_lines_hold_and_what_runs_out_is_what_is_found(made):
+    of, found, page = made
+    lines_hold, runs_out = page.held
+    prime = next(f for f in found if f.rule == "fuel.prime" and f.place in {"pump", "main_pump"})
+    assert f"filled in {show(prime.value, of.plan.system)} at {prime.worst.duty}" in lines_hold
+    opened = [f for f in found if f.rule == "fuel.siphon" and f.value is not None]
+    for tank in {f.place.partition(".")[0] for f in opened}:
+        most = max((f for f in opened if f.place.startswith(tank)), key=lambda f: f.value.value)
+        assert f"{show(most.value, of.plan.system)} at {most.worst.station} by {most.place}" in runs_out
+    answer = of.solutions["fuel"]
+    returns = re.search(r"([\d.]+) fl oz back from regulator", lines_hold)[1]
+    bores = sum(
+        np.pi * pipe.bore**2 / 4 * pipe.length
+        for tag, run in answer.model.circuit.runs.items()
+        if run.line == "RETURN"
+        for pipe in answer.model.resistances[tag].pipes
+    )
+    assert float(returns) == pytest.approx(bores / 2.95735295625e-5, abs=0.06)
+
+
 def test_what_does_not_pass_stands_on_top_and_says_what_to_do(made):
     _, found, page = made
-    loud = [f for f in found if f.rule.startswith("fuel.") and f.verdict is not Verdict.PASS]
+    # What a joint lets out stands in a sentence of its own.
+    loud = [
+        f for f in found if f.rule.startswith("fuel.") and f.verdict is not Verdict.PASS and f.rule != "fuel.siphon"
+    ]
     assert {rule.partition(" ")[2] for rule, _ in page.told} == {f.id for f in loud}
     assert all(text for _, text in page.told)
 
