@@ -40,8 +40,8 @@ def held_and_let_out(answer: Solution, own: list[Finding], system: System) -> tu
 
 
 def _held(answer: Solution, node: str, system: System) -> str:
-    """What the line of a node holds; a question mark where something in it does not say it."""
+    """What the line of a node holds; where something in it does not say it a question mark, and why."""
     try:
         return show(Quantity(held(answer, line_at(answer.model.circuit, node)), "line_volume"), system)
-    except UnknownInputError:
-        return "?"
+    except UnknownInputError as error:
+        return f"? ({error.reason})"

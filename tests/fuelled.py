@@ -37,7 +37,6 @@ def fuel_plan(
     more_curves=None,
     more_stock=None,
     more_circuits=None,
-    more_stock=None,
     **sections,
 ):
     """Tank, pump, rail, regulator and back; without `place` only the heights of the pump and the rail are known."""

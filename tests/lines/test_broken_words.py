@@ -203,7 +203,7 @@ SUMMER = 'fuel = { fluid = "gasoline-summer",'
             "components.pump",
             "voltage",
             "is no key here",
-            "one of kind, ports, on, note, curve, volts, inlet_need, amps, holds, reference, sensor",
+            "one of kind, ports, on, note, curve, volts, inlet_need, dry_lift, amps, holds, reference, sensor",
             "volts",
         ),
     ],

@@ -43,7 +43,7 @@ def test_check_shows_every_verdict_in_80_columns(capsys, example):
     assert "\x1b" not in out
     counts = json.loads(run(capsys, "check", example, "--json")[1])["counts"]
     assert ", ".join(f"{counts[word]} {word}" for word in ("fail", "caution", "unchecked", "pass")) in out
-    assert len(out.splitlines()) < sum(counts.values()) + 70
+    assert len(out.splitlines()) < sum(counts.values()) + 80
     for words in (
         "FAIL      drain.fall/O2",
         "CAUTION   fuel.margin/fuel",
@@ -151,7 +151,7 @@ def test_a_plan_that_cannot_be_read_is_2(capsys, example):
     assert (code, err) == (2, "")
     (error,) = json.loads(out)["errors"]
     assert list(error) == ["file", "line", "table", "key", "message", "expected", "nearest"]
-    assert (error["file"], error["line"], error["table"], error["key"]) == ("plan.toml", 80, "runs.F1", "stock")
+    assert (error["file"], error["line"], error["table"], error["key"]) == ("plan.toml", 79, "runs.F1", "stock")
 
 
 def test_no_file_is_2(capsys, tmp_path):
