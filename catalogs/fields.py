@@ -61,6 +61,18 @@ class Dim:
         return len(self.dimensions) > 1 or units.base(self.dimensions[0]) == "pressure"
 
 
+@dataclass(frozen=True)
+class Whole(Dim):
+    """Reads how many there are of something, as an int."""
+
+    def read(self, text: object) -> int:
+        found = text if isinstance(text, int) else super().read(text)
+        assert not isinstance(found, Quantity)
+        if found != int(found):
+            raise refuse(f'"{text}" is no whole number', expected=units.expected(self.dimensions[0]))
+        return int(found)
+
+
 _NUMBER = re.compile(r"^\s*[+-]?[\s\d./-]*(?:[eE][+-]?\d+)?\s*")
 
 
@@ -116,6 +128,7 @@ Expansion = Annotated[float, Dim(("expansion",))]
 Ratio = Annotated[float, Dim(("ratio",))]
 Number = Annotated[float, Dim(("number",))]
 Factor = Annotated[float, Dim(("factor",))]
+Count = Annotated[int, Whole(("count",))]
 AirRatio = Annotated[float, Dim(("air_ratio",))]
 Price = Annotated[float, Dim(("price",))]
 Point = Annotated[tuple[float, float, float], _PointReader()]

@@ -59,6 +59,10 @@ class KindNode(Part):
     """The figure that gives its height; empty: as the ports."""
     gas: str = ""
     """The node that a circuit of gas reaches instead: the air over a liquid."""
+    repeated: str = ""
+    """The figure that counts how many of it there are, evenly spaced along the way through it; one if not stated."""
+    each: str = ""
+    """What each of them is then called, before its number, from where the way comes in."""
 
 
 class KindPath(Part):
@@ -72,7 +76,8 @@ class KindPath(Part):
     loss: str = ""
     """The row of the losses table that the law uses."""
     share: Annotated[float, Field(gt=0, le=1)] = 1.0
-    """Of the drop that its points or its row of losses state; a half where the flow passes two such paths."""
+    """Of the drop that its points or its row of losses state, or of a passage's length; a half where the flow passes
+    two such paths."""
 
 
 class KindFigure(Part):
@@ -85,6 +90,7 @@ class KindFigure(Part):
     choice: tuple[str, ...] = ()
     sort: Literal[
         "quantity",
+        "count",
         "choice",
         "curve",
         "points",

@@ -177,7 +177,7 @@ def circuit(plan: Plan, name: str) -> Circuit:
         for ref in (edge.start, edge.end):
             owner, _, point = ref.partition(".")
             component = plan.components[owner]
-            nodes[ref] = Node(ref, component, component.kind.nodes.get(point))
+            nodes[ref] = Node(ref, component, _inner_nodes(component).get(point))
     return Circuit(name, nodes, edges, graph)
 
 
@@ -188,7 +188,7 @@ def circuits(plan: Plan) -> dict[str, Circuit]:
 
 def _inner_edges(component: Component, ports: set[str], *, gas: bool) -> list[Edge]:
     """The inner paths that the used ports reach; a path to a port that no run uses is left out."""
-    paths = [edge for path in component.kind.paths for edge in _spelled_out(component, path, ports, gas=gas)]
+    paths = [edge for path in _paths(component) for edge in _spelled_out(component, path, ports, gas=gas)]
     unused = {p for p in [*component.kind.ports, *component.ports] if p not in ports}
     open_paths = [e for e in paths if not unused & {_point(e.start), _point(e.end)}]
     reached, before = set(ports), -1
@@ -199,6 +199,42 @@ def _inner_edges(component: Component, ports: set[str], *, gas: bool) -> list[Ed
             if ends & reached:
                 reached |= ends
     return [e for e in open_paths if {_point(e.start), _point(e.end)} <= reached]
+
+
+def _each(component: Component, point: str) -> list[str]:
+    """The names of a point inside a component: several where a figure that is stated counts how many there are."""
+    node = component.kind.nodes[point]
+    count = component.figures.get(node.repeated)
+    return [point] if count is None else [f"{node.each} {i}" for i in range(1, count + 1)]
+
+
+def _inner_nodes(component: Component) -> dict[str, KindNode]:
+    """The points inside a component by their names."""
+    return {name: node for point, node in component.kind.nodes.items() for name in _each(component, point)}
+
+
+def _paths(component: Component) -> list[KindPath]:
+    """The paths of a component; a way through a repeated point in one stretch from each to the next.
+
+    They lie evenly spaced, the first and the last half a space from where the way comes in and goes on.
+    """
+    paths = list(component.kind.paths)
+    for point in component.kind.nodes:
+        names = _each(component, point)
+        if names == [point]:
+            continue
+        into = next(i for i, path in enumerate(paths) if path.end == point)
+        on = next(i for i, path in enumerate(paths) if path.start == point)
+        shares, first, last = paths[into].share + paths[on].share, names[0], names[-1]
+        between = [
+            paths[into].model_copy(update={"name": f"{a} to {b}", "start": a, "end": b, "share": shares / len(names)})
+            for a, b in itertools.pairwise(names)
+        ]
+        half = {i: paths[i].share / len(names) for i in (into, on)}
+        paths[on] = paths[on].model_copy(update={"name": f"from {last}", "start": last, "share": half[on]})
+        paths[into] = paths[into].model_copy(update={"name": f"to {first}", "end": first, "share": half[into]})
+        paths[into + 1 : into + 1] = between
+    return paths
 
 
 def _spelled_out(component: Component, path: KindPath, ports: set[str], *, gas: bool) -> list[Edge]:

@@ -14,6 +14,7 @@ from catalogs.fields import (
     Boost,
     Bore,
     Bsfc,
+    Count,
     Demand,
     Flow,
     FluidTemperature,
@@ -344,6 +345,7 @@ class Plan:
 
 
 _PLAIN: dict[str, Any] = {
+    "count": Count,
     "curve": Text,
     "name": Text,
     "flag": bool,

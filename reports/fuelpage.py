@@ -12,7 +12,7 @@ from catalogs.units import Quantity, show
 from lines.finding import Verdict
 from reports.fuelheld import OPENED, held_and_let_out
 from reports.fuelplots import fuel_plots
-from solver.fuels import fuel_circuits, main_pump, manifold, owner, pumps, rails
+from solver.fuels import burns_at, felt, fuel_circuits, main_pump, manifold, owner, pumps, rails
 from solver.solution import Solution
 
 if TYPE_CHECKING:
@@ -98,14 +98,14 @@ def _asks(found: Finding, system: System) -> str:
 
 
 def _rows(study: Study, answer: Solution, own: list[Finding]) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    """What every duty asks and has."""
+    """What every duty asks and has; the pressure is that at the injector with the least."""
     plan, duties, circuit = study.plan, answer.model.duties, answer.model.circuit
     main, ambient = main_pump(circuit), plan.ambient.pressures
-    burn = answer.model.batch.taken[:, [answer.model.number[n] for n in rails(circuit)]].sum(axis=1)
-    node = next(iter(rails(circuit)))
-    gauge = answer.total(node) - ambient
+    burn = answer.model.batch.taken[:, [answer.model.number[n] for n in burns_at(circuit)]].sum(axis=1)
+    least = np.min([felt(answer, node) for node in burns_at(circuit)], axis=0)
+    gauge = least - ambient
     try:
-        across = answer.total(node) - manifold(plan, duties)
+        across = least - manifold(plan, duties)
     except UnknownInputError:
         across = np.full(len(duties), np.nan)
     rise = answer.total(main.end) - answer.total(main.start)

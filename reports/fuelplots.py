@@ -136,7 +136,8 @@ def _asked(answer: Solution, pump: Edge, duty: int, x: Axis, y: Axis, system: Sy
 def _along(study: Study, answer: Solution) -> Plot | None:
     """Pressure from the tank to the rail and back, at the duty that burns most and at that which burns least."""
     circuit, system = answer.model.circuit, study.plan.system
-    main, rail = main_pump(circuit), next(iter(rails(circuit)))
+    main, nodes = main_pump(circuit), next(iter(rails(circuit).values()))
+    rail = nodes[len(nodes) // 2]
     valves = regulators(circuit)
     feed = circuit.shortest_way([main.end], rail, feeds_not(circuit))
     way: Steps = (*line_to(circuit, main.start), (main, True), *feed)

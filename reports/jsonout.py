@@ -10,6 +10,7 @@ from catalogs import units
 from catalogs.units import Quantity
 from lines.finding import counts
 from reports.gases import as_shown
+from solver.fuels import burns_at, felt
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -136,8 +137,9 @@ def _duty(plan: Plan, answer: Solution, duty: str) -> dict[str, Any]:
 
 
 def _static(answer: Solution, row: int) -> dict[str, float]:
-    """Static pressure in the bore of each port that has a hose on it [Pa absolute]."""
-    return {port: float(answer.static_at(port)[row]) for port in answer.model.bores}
+    """Static pressure in the bore of each port that has a hose on it, and at each injector [Pa absolute]."""
+    ports = {port: float(answer.static_at(port)[row]) for port in answer.model.bores}
+    return ports | {node: float(felt(answer, node)[row]) for node in burns_at(answer.model.circuit)}
 
 
 def _maybe(value: float | None, show: Any) -> dict[str, Any] | None:

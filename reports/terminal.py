@@ -16,6 +16,7 @@ from catalogs.units import Quantity, number_in, printed_decimals, printed_unit, 
 from lines.finding import Verdict, counts
 from reports.gases import as_shown
 from reports.verdicts import passes, told, verdict_rows
+from solver.fuels import felt, rails
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -166,7 +167,10 @@ def _runs(seen: _Seen, out: Console) -> None:
 
 
 def _nodes(seen: _Seen, out: Console) -> None:
-    """Pressures at the ports, and inside where something is drawn or a pressure is known."""
+    """Pressures at the ports, and inside where something is drawn or a pressure is known.
+
+    Of the injectors of a rail those with the most and the least.
+    """
     table = Table(box=None, pad_edge=False)
     for name in ("place", "a gauge reads", "total"):
         table.add_column(name, justify="left" if name == "place" else "right")
@@ -174,9 +178,16 @@ def _nodes(seen: _Seen, out: Console) -> None:
         static = seen.show(seen.answer.static_at(port), "pressure", finer=True)
         table.add_row(port, static, seen.show(seen.answer.total(port), "pressure", finer=True))
     for name, node in seen.answer.model.circuit.nodes.items():
-        if node.inner is not None and (node.inner.pressure or node.inner.draw or node.inner.gives):
+        if node.inner is not None and (node.inner.pressure or node.inner.gives or node.inner.draw not in {"", "burn"}):
             inside = seen.show(seen.answer.total(name), "pressure", finer=True)
             table.add_row(name.replace(".", ", "), inside, inside)
+    for rail in rails(seen.answer.model.circuit).values():
+        feels = {name: felt(seen.answer, name) for name in rail}
+        # Of many injectors the best and the worst fed tell what a person asks.
+        told = sorted(rail, key=lambda name: -feels[name][seen.row])
+        for name in dict.fromkeys([told[0], told[-1]]):
+            total = seen.show(seen.answer.total(name), "pressure", finer=True)
+            table.add_row(name.replace(".", ", "), seen.show(feels[name], "pressure", finer=True), total)
     out.print(table)
 
 

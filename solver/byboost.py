@@ -14,7 +14,7 @@ import numpy as np
 
 from catalogs.errors import UnknownInputError
 from solver.carrying import carried, fuelling
-from solver.fuels import feeding, held_by, manifold, rails
+from solver.fuels import burns_at, feeding, felt, held_by, manifold, rails
 from solver.injectors import injectors
 
 if TYPE_CHECKING:
@@ -79,7 +79,7 @@ def by_boost(plan: Plan, answer: Solution) -> ByBoost | None:
         None where no duty burns under boost, or nothing holds the pressure of a rail.
     """
     circuit, duties = answer.model.circuit, answer.model.duties
-    if not feeding(circuit) or not all(held_by(circuit, node) for node in rails(circuit)):
+    if not feeding(circuit) or not all(held_by(circuit, node) for node in burns_at(circuit)):
         return None
     burn = answer.model.batch.taken.sum(axis=1)
     try:
@@ -110,14 +110,15 @@ def _passed(plan: Plan, answer: Solution, fed: Solution, outside: Array, row: in
     most = plan.catalog.limit("fuel.injector").caution_above or 1.0
     circuit, density = answer.model.circuit, answer.model.density
     burn, found = fed.model.batch.taken.sum(axis=1), []
-    for node in rails(circuit):
+    for name, nodes in rails(circuit).items():
         try:
-            own = injectors(plan, circuit.nodes[node].component, density)
+            own = injectors(plan, plan.components[name], density)
         except UnknownInputError:
             return None
         dead = 0.0 if own.dead_time is None else float(own.dead_time[row] * own.rate[row])
-        opened = own.passes(fed.total(node) - outside, fed.model.density) / fed.model.density
-        taken = answer.model.batch.taken[row, answer.model.number[node]]
+        least = np.min([felt(fed, node) for node in nodes], axis=0)
+        opened = own.passes(least - outside, fed.model.density) / fed.model.density
+        taken = sum(answer.model.batch.taken[row, answer.model.number[node]] for node in nodes)
         share = taken / answer.model.batch.taken[row].sum()
         found.append(own.count * opened * max(most - dead, 0.0) / share)
     return np.asarray(np.where(burn > 0, np.min(found, axis=0), np.nan))

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from solver.devices import Pump, Regulator
-from solver.fuels import feeding, held_by, rails
+from solver.fuels import burns_at, feeding, held_by, rails
 from solver.newton import solve
 from solver.pulsed import PulsedPump
 from solver.reasons import reasons
@@ -46,9 +46,9 @@ def holds(answer: Solution) -> Bools:
     """Where the pressure of every rail is held, by the answer's rows; nowhere without an answer."""
     circuit, found = answer.model.circuit, answer.solved
     devices = list(answer.model.network.devices)
-    for node in rails(circuit):
+    for nodes in rails(circuit).values():
         each = []
-        for edge in held_by(circuit, node):
+        for edge in held_by(circuit, nodes[0]):
             device = answer.model.device(edge.name)
             state = answer.state.switches[:, devices.index(answer.model.edges.index(edge.name))]
             each.append(state != device.states.index(LOST[edge.law]))
@@ -74,7 +74,7 @@ class Fuelling:
 
     @property
     def _at(self) -> list[int]:
-        return sorted({self.model.number[node] for node in rails(self.model.circuit)})
+        return sorted({self.model.number[node] for node in burns_at(self.model.circuit)})
 
     def boosted(self, by: Array) -> Fuelling:
         """The same with so much more pressure in the manifold [Pa], by row: what is over it holds so much more."""

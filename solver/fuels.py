@@ -11,14 +11,14 @@ from lines.states import OTHERWISE
 from solver.along import line_ends
 from solver.leaning import leaning
 from solver.solution import Solution, solve_circuit
-from solver.stated import asked_for
+from solver.stated import asked_for, figure
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     import numpy.typing as npt
 
-    from lines.graph import Circuit, Edge, Node
+    from lines.graph import Circuit, Edge
     from lines.plan import Component, Plan
     from solver.leaning import Leaning
     from solver.study import Study
@@ -102,9 +102,43 @@ def due_and_clean(study: Study, circuit: Circuit) -> list[Leaning]:
     return [leaning(study.plan, answer) for answer in each]
 
 
-def rails(circuit: Circuit) -> dict[str, Node]:
-    """The nodes of a circuit at which its fluid is burnt."""
-    return {name: n for name, n in circuit.nodes.items() if n.inner is not None and n.inner.draw == "burn"}
+def rails(circuit: Circuit) -> dict[str, list[str]]:
+    """The rails of a circuit by their names, each with the nodes at which its fluid is burnt, from its inlet on."""
+    found: dict[str, list[str]] = {}
+    for name, node in circuit.nodes.items():
+        if node.inner is not None and node.inner.draw == "burn":
+            found.setdefault(node.component.name, []).append(name)
+    return found
+
+
+def burns_at(circuit: Circuit) -> list[str]:
+    """The nodes of all its rails, in the order of `rails`."""
+    return [name for nodes in rails(circuit).values() for name in nodes]
+
+
+def felt(answer: Solution, node: str) -> Array:
+    """What an injector feels where it draws from its rail's bore: static pressure there [Pa absolute], by duty.
+
+    A tap in the wall feels static pressure. What flows on past a small draw keeps its total pressure, so that static
+    pressure rises as the flow falls: Bernoulli along what flows on; and so says the momentum in the bore, where what is
+    drawn leaves with the mean of the speeds before and after it,
+
+        p2 - p1 = rho (v1^2 - v2^2) - rho (v1 - v2) (v1 + v2) / 2 = rho (v1^2 - v2^2) / 2.
+
+    At the tap the bore has that mean speed; where the flow comes from both sides, or ends, it counts with its sign, or
+    as none. What the draw disturbs of the flow past it, some tenths of the velocity head that is given up there, is
+    left out. Textbooks of fluid mechanics, dividing manifolds; the size of what is left out from memory.
+    """
+    circuit = answer.model.circuit
+    passages = [e for e in circuit.edges.values() if e.law == "passage" and node in {e.start, e.end}]
+    through = np.sum([answer.flow(edge.name) for edge in passages], axis=0) / 2.0
+    speed = through / (np.pi * figure(circuit.nodes[node].component, "bore") ** 2 / 4)
+    return np.asarray(answer.total(node) - answer.model.density * speed**2 / 2)
+
+
+def injector(nodes: list[str], which: int) -> str:
+    """One of the nodes of a rail in words; empty where the rail has only one."""
+    return f"injector {which + 1} from its inlet" if len(nodes) > 1 else ""
 
 
 def answers(study: Study) -> list[tuple[Circuit, Solution | None]]:
@@ -144,7 +178,7 @@ def held_by(circuit: Circuit, rail: str) -> list[Edge]:
 
 def feeding(circuit: Circuit) -> list[Edge]:
     """The pumps from which a rail is reached, also through a feed regulator: not through another pump or a tank."""
-    ends, closed = list(rails(circuit)), feeds_not(circuit)
+    ends, closed = burns_at(circuit), feeds_not(circuit)
     return [
         pump
         for pump in circuit.edges.values()

@@ -29,7 +29,7 @@ EXAMPLE = 'injectors = "8", injector_flow = "550 cc/min" and injector_drop = "43
 class Injectors:
     """The injectors of one rail."""
 
-    count: float
+    count: int
     flow: float
     """Of one, held open at `drop` with this fuel at 1 kg/m3: times the root of density, a flow by mass [kg/s]."""
     drop: float
@@ -80,10 +80,11 @@ def injectors(plan: Plan, rail: Component, density: Array) -> Injectors:
     if lacking:
         needs = f"{' and '.join(lacking)} in [components.{rail.name}], as {in_units(EXAMPLE, rail.system)}"
         raise UnknownInputError(f"of the injectors of {rail.name} nobody states {' and '.join(lacking)}", needs=needs)
-    count, drop, tested = (figure(rail, key) for key in ("injectors", "injector_drop", "injector_tested"))
+    count = rail.figures["injectors"]
+    drop, tested = (figure(rail, key) for key in ("injector_drop", "injector_tested"))
     values = list(rail.figures["injector_flow"].values.values())
-    if len(values) != 1 or values[0].value <= 0 or count <= 0 or drop <= 0:
-        needs = f"{asked_for(rail, 'injector_flow')}; injectors and injector_drop over 0"
+    if len(values) != 1 or values[0].value <= 0 or drop <= 0:
+        needs = f"{asked_for(rail, 'injector_flow')}; injector_drop over 0"
         raise UnknownInputError(f"the injectors of {rail.name} cannot be as stated", needs=needs)
     stated = values[0]
     by_mass = stated.dimension == "mass_flow"

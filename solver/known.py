@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -115,20 +116,22 @@ def taken_flows(plan: Plan, circuit: Circuit, number: dict[str, int], rho: Array
     """
     taken = np.zeros((len(rho), nodes))
     draws = [(name, node) for name, node in circuit.nodes.items() if node.inner is not None and _moved(node.inner)]
-    burning = [node.component for _, node in draws if node.inner is not None and node.inner.draw == "burn"]
+    burning = {n.component.name: n.component for _, n in draws if n.inner is not None and n.inner.draw == "burn"}
+    among = Counter((node.component.name, node.inner) for _, node in draws)
     for name, node in draws:
         assert node.inner is not None
+        each = among[node.component.name, node.inner]
         if node.inner.draw == "burn":
             ideal = plan.catalog.fluid(plan.circuits[circuit.name].fluid).stoichiometric
             by = None if ideal is None else ideal.ratio
             demand = [fuel_demand(d, t, float(r), by) for (d, t), r in zip(plan.duties.items(), rho, strict=True)]
-            taken[:, number[name]] += np.array(demand) * _share(plan, node.component, burning)
+            taken[:, number[name]] += np.array(demand) * _share(plan, node.component, list(burning.values())) / each
         elif node.inner.gives == BLOW_BY:
-            taken[:, number[name]] -= blow_by(plan, circuit, node.component)
+            taken[:, number[name]] -= blow_by(plan, circuit, node.component) / each
         else:
             key = _moved(node.inner)
             needed(node.component, key)
-            flow = np.array(node.component.figures[key].over(list(plan.duties)))
+            flow = np.array(node.component.figures[key].over(list(plan.duties))) / each
             taken[:, number[name]] += flow if node.inner.draw else -flow
     return taken
 

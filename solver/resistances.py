@@ -189,7 +189,7 @@ def of_path(plan: Plan, edge: Edge, around: float | None, *, loaded: bool = Fals
     if path.law == "passage":
         bore, length, rough = (figure(component, key) for key in ("bore", "length", "roughness"))
         return Resistance(
-            pipes=(Pipe(path.name, length / 2, bore, rough),),
+            pipes=(Pipe(path.name, length * path.share, bore, rough),),
             grades=(_default_grade(component, "roughness"),),
         )
     if path.law in {"leg", "tee"}:

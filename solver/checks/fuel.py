@@ -12,10 +12,10 @@ from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from solver.carrying import LOST, carried, enlarged, fuelling, holds
-from solver.checks.judging import by_duty, judge, untold
+from solver.checks.judging import by_duty, judge, room, untold
 from solver.checks.roles import without_answer
 from solver.components import between
-from solver.fuels import answers, feeding, held_by, manifold, owner, rails, regulators
+from solver.fuels import answers, feeding, felt, held_by, injector, manifold, owner, rails, regulators
 from solver.solution import Solution, solve_circuit
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def _margin(study: Study, answer: Solution | Unsolved) -> Finding | None:
     if not (burn > 0).any():
         return None
     needs = "the pump's flow and rise as solve prints them, held against its data sheet at the rail's pressure"
-    loose = sorted({node.component.name for name, node in rails(circuit).items() if not held_by(circuit, name)})
+    loose = [name for name, nodes in rails(circuit).items() if not held_by(circuit, nodes[0])]
     if loose or not feeding(circuit):
         text = "Nothing holds the pressure of {rail}: no regulator, no pulsed pump. What is left over is not judged."
         if not loose:
@@ -110,7 +110,7 @@ class _Supply:
     @property
     def holders(self) -> str:
         """What holds the pressure, in words."""
-        each = (owner(edge).name for node in rails(self.circuit) for edge in held_by(self.circuit, node))
+        each = (owner(edge).name for nodes in rails(self.circuit).values() for edge in held_by(self.circuit, nodes[0]))
         return " and ".join(dict.fromkeys(each))
 
     def finding(self) -> Finding:
@@ -158,8 +158,8 @@ class _Supply:
         answer = here.burning(here.burn)
         if not answer.solved.all():
             return ": so much has no answer"
-        for node in rails(self.circuit):
-            each = held_by(self.circuit, node)
+        for nodes in rails(self.circuit).values():
+            each = held_by(self.circuit, nodes[0])
             if all(answer.switch(edge.name)[0] == LOST[edge.law] for edge in each):
                 return f": {owner(each[0]).name} {SAID[each[0].law]}"
         return ""
@@ -198,53 +198,59 @@ class _Supply:
 
 
 def rail(study: Study) -> list[Finding]:
-    """`fuel.rail`: pressure across the injectors over the base pressure of what holds it, at every duty."""
+    """`fuel.rail`: pressure across each rail's injectors over the base pressure of what holds it, at every duty.
+
+    Of a rail the injector counts that leaves the least room.
+    """
     found = []
     for circuit, solution in answers(study):
-        for name, node in rails(circuit).items():
+        for name, nodes in rails(circuit).items():
             if solution is None:
-                found.append(without_answer("fuel.rail", node.component.name, circuit))
+                found.append(without_answer("fuel.rail", name, circuit))
                 continue
-            holders = held_by(circuit, name)
+            holders = held_by(circuit, nodes[0])
             if len(holders) == 1:
                 found.append(_rail(study, solution, holders[0], name))
                 continue
             needs = "the pressure at the rail as solve prints it, held against what the injectors are made for"
-            text = (
-                "With {n} things that hold its pressure, {holders}, there is no one base pressure to hold it against."
-            )
+            text = "{n} things hold its pressure, {holders}: there is no one base pressure to hold it against."
             if not holders:
                 text = "Nothing holds this rail: no regulator, no pulsed pump. Its pressure is not judged."
             each = " and ".join(owner(edge).name for edge in holders)
-            why = words(text, n=str(len(holders)), holders=each)
-            found.append(unchecked("fuel.rail", node.component.name, why, needs))
+            found.append(unchecked("fuel.rail", name, words(text, n=str(len(holders)), holders=each), needs))
     return found
 
 
-def _rail(study: Study, solution: Solution, valve: Edge, node: str) -> Finding:
+def _rail(study: Study, solution: Solution, valve: Edge, place: str) -> Finding:
     plan, duties, component = study.plan, solution.model.duties, owner(valve)
-    place = node.partition(".")[0]
+    nodes = rails(solution.model.circuit)[place]
     try:
         outside = manifold(plan, duties)
     except UnknownInputError as error:
         return untold("fuel.rail", place, error)
-    # In the rail's bore the fuel all but stands: total pressure is what the injectors feel.
-    across = solution.total(node) - outside
+    each = np.array([felt(solution, node) for node in nodes])
     key = "holds" if valve.law == "pump" else "set"
     base = np.array(component.figures[key].over(duties))
     if (base <= 0).any():
         why = words("{component} holds no pressure: its base pressure is zero.", component=component.name)
         return unchecked("fuel.rail", place, why, f"{key} of {component.name}")
-    cases = by_duty(duties, across / base - 1.0, "ratio")
+    limit, rows = plan.catalog.limit("fuel.rail"), range(len(duties))
+    over = (each - outside) / base - 1.0
+    worst = [min(range(len(nodes)), key=lambda k: room(limit, float(over[k, i]))) for i in rows]
+    here, stations = each[worst, rows], [injector(nodes, k) for k in worst]
+    across = here - outside
+    cases = by_duty(duties, across / base - 1.0, "ratio", stations=stations)
     states = dict(zip(duties, solution.switch(valve.name), strict=True))
-    gauge = solution.total(node) - np.array([plan.ambient.pressure[d] for d in duties])
+    gauge = here - plan.ambient.pressures
 
     def why_rail(_verdict: Verdict, case: Case) -> Words:
         i = duties.index(case.state.duty)
+        text = "At {duty} the rail stands at {gauge}" + (" at {station}" if case.state.station else "")
+        text += ": {across} across the injectors against a base of {base} ({component} {state})."
         return words(
-            "At {duty} the rail stands at {gauge}: {across} across the injectors against a base of {base} "
-            "({component} {state}).",
+            text,
             duty=case.state.duty,
+            station=case.state.station,
             gauge=Quantity(float(gauge[i]), "pressure", "gauge"),
             across=Quantity(float(across[i]), "pressure_drop"),
             base=Quantity(float(base[i]), "pressure_drop"),
@@ -268,7 +274,12 @@ def _rail(study: Study, solution: Solution, valve: Edge, node: str) -> Finding:
                 text = "What leads from {name} to {rail} takes it, or {name} falls with the flow: a wider line, or a "
                 text += "regulator that falls less."
             return words(text, rail=place, name=component.name)
+        i = duties.index(case.state.duty)
+        taken = float(here[i] - solution.total(valve.start)[i]) if valve.law == "bypass" else 0.0
+        if taken > (across[i] - base[i]) / 2:
+            text = "{taken} of that is lost from {rail} on to {regulator}: wider there, or {regulator} nearer."
+            lost = Quantity(taken, "pressure_drop")
+            return words(text, taken=lost, rail=place, regulator=component.name)
         return words("A regulator that rises less with what comes back, or a smaller pump.")
 
-    limit = plan.catalog.limit("fuel.rail")
     return judge(limit, place, cases, why=why_rail, change=change, grades=[solution.model.grade])

@@ -11,7 +11,7 @@ from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from solver.checks.judging import by_duty, judge, untold
 from solver.checks.roles import without_answer
-from solver.fuels import answers, manifold, rails, regulators
+from solver.fuels import answers, felt, injector, manifold, rails, regulators
 from solver.injectors import injectors
 
 if TYPE_CHECKING:
@@ -31,26 +31,27 @@ MORE_PRESSURE = 1.4
 
 
 def duty_cycle(study: Study) -> list[Finding]:
-    """`fuel.injector`: duty cycle of the injectors of each rail."""
+    """`fuel.injector`: duty cycle of the injectors of each rail, by the one with the least pressure across it."""
     found = []
     for circuit, solution in answers(study):
-        for name, node in rails(circuit).items():
+        for name in rails(circuit):
             if solution is None:
-                found.append(without_answer(RULE, node.component.name, circuit))
+                found.append(without_answer(RULE, name, circuit))
             else:
                 found.append(_duty_cycle(study, solution, name))
     return found
 
 
-def _duty_cycle(study: Study, solution: Solution, node: str) -> Finding:
-    plan, duties, rail = study.plan, solution.model.duties, node.partition(".")[0]
-    density = solution.model.density
+def _duty_cycle(study: Study, solution: Solution, rail: str) -> Finding:
+    plan, duties, nodes = study.plan, solution.model.duties, rails(solution.model.circuit)[rail]
+    density, each = solution.model.density, np.array([felt(solution, node) for node in nodes])
+    stations = [injector(nodes, k) for k in each.argmin(axis=0)]
     try:
-        across = solution.total(node) - manifold(plan, duties)
+        across = each.min(axis=0) - manifold(plan, duties)
         own = injectors(plan, plan.components[rail], density)
     except UnknownInputError as error:
         return untold(RULE, rail, error, "Whether its injectors pass the fuel cannot be told")
-    burn = solution.model.batch.taken[:, solution.model.number[node]] * density
+    burn = solution.model.batch.taken[:, [solution.model.number[node] for node in nodes]].sum(axis=1) * density
     share = own.duty_cycle(burn, across, density)
     if not np.isfinite(share).all():
         off = duties[int(np.isinf(share).argmax())]
@@ -62,7 +63,8 @@ def _duty_cycle(study: Study, solution: Solution, node: str) -> Finding:
     def why(_verdict: Verdict, case: Case) -> Words:
         i = duties.index(case.state.duty)
         text = "At {duty} each of its {count} injectors is driven {share} of the time: it has to pass {burn}, and held "
-        text += "open it passes {open} with {across} across it."
+        text += "open it passes {open} with {across} across it"
+        text += ", the least of them, at {station}." if case.state.station else "."
         facts: dict[str, Quantity | str] = {}
         if own.dead_time is None:
             text += " Its dead time is not stated and not in that."
@@ -72,7 +74,8 @@ def _duty_cycle(study: Study, solution: Solution, node: str) -> Finding:
         return words(
             text,
             duty=case.state.duty,
-            count=f"{own.count:g}",
+            station=case.state.station,
+            count=str(own.count),
             share=case.value,
             burn=Quantity(float(burn[i] / own.count), "mass_flow"),
             open=Quantity(float(own.passes(across, density)[i]), "mass_flow"),
@@ -88,7 +91,7 @@ def _duty_cycle(study: Study, solution: Solution, node: str) -> Finding:
             return words("The regulator has shut, so that the rail lacks its pressure: see fuel.margin first.")
         return _larger(own, i, (burn, across, density), most)
 
-    cases = by_duty(duties, share, "ratio")
+    cases = by_duty(duties, share, "ratio", stations=stations)
     return judge(limit, rail, cases, why=why, change=change, grades=[solution.model.grade, own.grade])
 
 

@@ -37,12 +37,18 @@ def room(limit: Limit, value: float) -> float:
 
 
 def by_duty(
-    duties: Iterable[str], values: Iterable[float], dimension: str, reference: Reference | None = None
+    duties: Iterable[str],
+    values: Iterable[float],
+    dimension: str,
+    reference: Reference | None = None,
+    stations: Iterable[str] = (),
 ) -> list[Case]:
-    """The case of each duty, of one value for each [SI]."""
+    """The case of each duty, of one value for each [SI]; at a station each, where there are stations."""
+    named = list(duties)
+    at = list(stations) or [""] * len(named)
     return [
-        Case(State(duty=duty), Quantity(float(value), dimension, reference))
-        for duty, value in zip(duties, values, strict=True)
+        Case(State(duty=duty, station=station), Quantity(float(value), dimension, reference))
+        for duty, value, station in zip(named, values, at, strict=True)
     ]
 
 

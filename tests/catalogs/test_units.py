@@ -91,6 +91,7 @@ OF = {
     "demand": "volume_flow",
     "share": "ratio",
     "factor": "number",
+    "count": "number",
 }
 REFERENCE |= {name: REFERENCE[of] for name, of in OF.items()}
 LIBRARY = pint.UnitRegistry()

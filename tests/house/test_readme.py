@@ -72,7 +72,7 @@ def test_the_fuel_in_the_readme_is_judged_in_the_example_that_it_is_of(tmp_path)
     plan["duties"]["full_load"] = shown["duties"]["full_load"]
     (tmp_path / "plan.toml").write_text(text_of({k: v for k, v in plan.items() if k != "schema"}), encoding="utf-8")
     found = {f.rule: f for f in findings(study(read_plan(tmp_path / "plan.toml"))) if f.rule.startswith("fuel.")}
-    wanted = {"margin", "rail", "return", "injector", "suction", "pickup", "trapped", "siphon"}
+    wanted = {"margin", "rail", "even", "return", "injector", "suction", "pickup", "trapped", "siphon"}
     assert {rule for rule, f in found.items() if f.verdict in {"pass", "caution"}} == {
         f"fuel.{rule}" for rule in wanted
     }

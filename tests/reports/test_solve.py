@@ -4,6 +4,7 @@ import json
 import math
 
 import pytest
+from fuelled import fuel_plan
 from writing import read, run, tube
 
 from reports.cli import main
@@ -145,3 +146,22 @@ def test_each_way_of_a_thermostat_is_printed_by_its_own_name(capsys, tmp_path):
     assert any(line.startswith("stat, by-pass: 0 L/h, costs") and line.endswith("shut") for line in lines)
     # One way needs no name of its own.
     assert any(line.startswith("core: 480 L/h, costs") for line in lines)
+
+
+def test_of_many_injectors_the_best_and_the_worst_fed_are_printed_and_all_of_them_written(capsys, tmp_path):
+    fuel_plan(
+        tmp_path,
+        duties={"full": {"boost": "0 kPa", "burn": "150 L/h"}},
+        components={"rail": {"kind": "rail", "bore": "6 mm", "length": "400 mm", "injectors": "6"}},
+    )
+    plan = tmp_path / "plan.toml"
+    rows = [line for line in shown(capsys, "solve", plan)[1].splitlines() if line.startswith("rail, injector")]
+    duty = json.loads(shown(capsys, "solve", plan, "--json")[1])["circuits"]["line"]["full"]
+    each = {name: node for name, node in duty["nodes"].items() if name.startswith("rail.injector")}
+    assert list(each) == [f"rail.injector {i}" for i in range(1, 7)]
+    static = [node["static"]["value"] for node in each.values()]
+    best, worst = static.index(max(static)) + 1, static.index(min(static)) + 1
+    assert [row.split("  ")[0] for row in rows] == [f"rail, injector {best}", f"rail, injector {worst}"]
+    # What flows by in the bore is no pressure that an injector feels.
+    assert all(node["static"]["value"] < node["total"]["value"] for node in each.values())
+    assert len(duty["components"]["rail"]) == 7

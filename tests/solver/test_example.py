@@ -105,7 +105,7 @@ def test_return_flow_and_rail_pressure_as_by_hand(plan, fuel, duty, boost, burn,
     assert fuel.flow("pump: pump")[row] / GPH == pytest.approx(pump, rel=0.015)
     # What returns is what is left of two larger numbers: 1.5 % of the pump's flow, not of its own.
     assert fuel.flow("F5")[row] / GPH == pytest.approx(back, abs=0.015 * pump)
-    gauge = fuel.total("rail.middle")[row] - plan.ambient.pressure[duty]
+    gauge = fuel.total("rail.injector 4")[row] - plan.ambient.pressure[duty]
     assert gauge / PSI == pytest.approx(rail, abs=0.15)
 
 

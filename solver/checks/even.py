@@ -1,0 +1,151 @@
+"""How evenly the injectors of a fuel system are fed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from catalogs.errors import UnknownInputError
+from catalogs.units import Quantity
+from lines.finding import Case, Finding, Verdict, Words, unchecked, words
+from solver.along import largest, line_ends, losses
+from solver.checks.evencures import cured
+from solver.checks.judging import by_duty, judge, untold
+from solver.checks.roles import without_answer
+from solver.fuels import answers, burns_at, felt, manifold, rails
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from solver.along import Steps
+    from solver.solution import Solution
+    from solver.study import Study
+
+    Array = npt.NDArray[np.float64]
+
+RULE = "fuel.even"
+MOST_NAMED = 3
+"""More than so many things that take pressure nobody reads."""
+NAMED = 0.02
+"""Less of what the two are apart is not worth a word [-]."""
+
+
+def fed(study: Study) -> list[Finding]:
+    """`fuel.even`: how much less fuel the worst-fed injector of a circuit gets than the best-fed, at every duty.
+
+    Of all its rails; none where one place stands for all injectors. Open for as long, both pass by the root of the
+    pressure across them.
+    """
+    found = []
+    for circuit, solution in answers(study):
+        if len(burns_at(circuit)) < 2:
+            continue
+        if solution is None:
+            found.append(without_answer(RULE, circuit.name, circuit))
+            continue
+        try:
+            outside = manifold(study.plan, solution.model.duties)
+        except UnknownInputError as error:
+            found.append(untold(RULE, circuit.name, error, "How evenly the injectors are fed cannot be told"))
+            continue
+        found.append(_judged(study, Fed(solution, outside)))
+    return found
+
+
+@dataclass(frozen=True)
+class Fed:
+    """What every injector of a circuit has across it."""
+
+    answer: Solution
+    outside: Array
+    """Pressure in the manifold [Pa absolute], by duty."""
+
+    @property
+    def nodes(self) -> list[str]:
+        """Where each draws."""
+        return burns_at(self.answer.model.circuit)
+
+    @property
+    def across(self) -> Array:
+        """[Pa], shape (injectors, duties)."""
+        return np.array([felt(self.answer, node) for node in self.nodes]) - self.outside
+
+    @property
+    def less(self) -> Array:
+        """How much less fuel than the best-fed the worst-fed gets [-], by duty; nan where even that has no pressure."""
+        most, least = self.across.max(axis=0), self.across.min(axis=0)
+        return np.asarray(1.0 - np.sqrt(np.maximum(least, 0.0) / np.where(most > 0, most, np.nan)))
+
+    def best(self, row: int) -> str:
+        return self.nodes[int(self.across[:, row].argmax())]
+
+    def worst(self, row: int) -> str:
+        return self.nodes[int(self.across[:, row].argmin())]
+
+    def called(self, node: str) -> str:
+        """An injector in words."""
+        name = node.partition(".")[0]
+        nodes = rails(self.answer.model.circuit)[name]
+        return f"injector {nodes.index(node) + 1} of {name}" if len(nodes) > 1 else name
+
+    def way(self, row: int) -> Steps:
+        """From the best-fed to the worst-fed."""
+        circuit = self.answer.model.circuit
+        return circuit.shortest_way([self.best(row)], self.worst(row), line_ends(circuit))
+
+    def takes(self, row: int) -> dict[str, Array]:
+        """What stands between the two [Pa], by its names; below zero what the way to the best-fed takes."""
+        answer, best, worst = self.answer, self.best(row), self.worst(row)
+        own = rails(answer.model.circuit)
+        found = {
+            f"the bore of {name}" if name in own else name: drop for name, drop in losses(answer, self.way(row)).items()
+        }
+        found[f"the height of {worst.partition('.')[0]}"] = answer.model.lift[worst] - answer.model.lift[best]
+        speeds = [answer.total(node) - felt(answer, node) for node in (worst, best)]
+        found[f"the speed of the fuel at {self.called(worst)}"] = speeds[0] - speeds[1]
+        return found
+
+
+def _judged(study: Study, fed_: Fed) -> Finding:
+    name, duties = fed_.answer.model.circuit.name, fed_.answer.model.duties
+    if not np.isfinite(fed_.less).all():
+        off = duties[int(np.isnan(fed_.less).argmax())]
+        needs = "what " + " and ".join(f"fuel.rail/{rail}" for rail in rails(fed_.answer.model.circuit))
+        return unchecked(RULE, name, words("At {duty} no injector has pressure left.", duty=off), needs + " ask for")
+    limit = study.plan.catalog.limit(RULE)
+
+    def why(verdict: Verdict, case: Case) -> Words:
+        i = duties.index(case.state.duty)
+        facts: dict[str, Quantity | str] = {
+            "duty": case.state.duty,
+            "worst": fed_.called(fed_.worst(i)),
+            "best": fed_.called(fed_.best(i)),
+            "less": case.value,
+            "low": Quantity(float(fed_.across[:, i].min()), "pressure_drop"),
+            "high": Quantity(float(fed_.across[:, i].max()), "pressure_drop"),
+        }
+        if verdict is Verdict.PASS:
+            return words("At {duty} {worst}, fed the worst, gets {less} less than {best}, fed the best.", **facts)
+        text = "At {duty} {worst}, counted from its inlet, is fed the worst and gets {less} less than {best}, the best "
+        text += "fed: {low} across it against {high}."
+        takes, apart = fed_.takes(i), float(np.ptp(fed_.across[:, i]))
+        named = [one for one in largest(takes, i, MOST_NAMED) if one[1] > NAMED * apart]
+        for k, (thing, lost) in enumerate(named):
+            text += (" Between them, " if k == 0 else ", ") + f"{{lost{k}}} {{thing{k}}}"
+            facts |= {f"thing{k}": thing, f"lost{k}": Quantity(lost, "pressure_drop")}
+        if "lost0" in facts:
+            given = -sum(float(drop[i]) for drop in takes.values() if drop[i] < 0)
+            if given > NAMED * apart:
+                text += "; less {given} that {best} loses by itself"
+                facts["given"] = Quantity(given, "pressure_drop")
+            text += "."
+        return words(text, **facts)
+
+    def change(_verdict: Verdict, case: Case) -> Words:
+        return cured(study, fed_, duties.index(case.state.duty), limit.most or 0.0)
+
+    stations = [fed_.called(fed_.worst(i)) for i in range(len(duties))]
+    cases = by_duty(duties, fed_.less, "ratio", stations=stations)
+    return judge(limit, name, cases, why=why, change=change, grades=[fed_.answer.model.grade])
