@@ -114,12 +114,15 @@ def _judged(study: Study, fed_: Fed) -> Finding:
         off = duties[int(np.isnan(fed_.less).argmax())]
         needs = "what " + " and ".join(f"fuel.rail/{rail}" for rail in rails(fed_.answer.model.circuit))
         return unchecked(RULE, name, words("At {duty} no injector has pressure left.", duty=off), needs + " ask for")
-    limit = study.plan.catalog.limit(RULE)
+    limit, own = study.plan.catalog.limit(RULE), rails(fed_.answer.model.circuit)
+    uncounted = [rail for rail in own if study.plan.components[rail].figures["injectors"] is None]
+    said = " Nobody states the injectors of {uncounted}: the middle stands for all of them." if uncounted else ""
 
     def why(verdict: Verdict, case: Case) -> Words:
         i = duties.index(case.state.duty)
         facts: dict[str, Quantity | str] = {
             "duty": case.state.duty,
+            "uncounted": " and ".join(uncounted),
             "worst": fed_.called(fed_.worst(i)),
             "best": fed_.called(fed_.best(i)),
             "less": case.value,
@@ -127,9 +130,11 @@ def _judged(study: Study, fed_: Fed) -> Finding:
             "high": Quantity(float(fed_.across[:, i].max()), "pressure_drop"),
         }
         if verdict is Verdict.PASS:
-            return words("At {duty} {worst}, fed the worst, gets {less} less than {best}, fed the best.", **facts)
-        text = "At {duty} {worst}, counted from its inlet, is fed the worst and gets {less} less than {best}, the best "
-        text += "fed: {low} across it against {high}."
+            text = "At {duty} {worst}, fed the worst, gets {less} less than {best}, fed the best."
+            return words(text + said, **facts)
+        inlet = ", counted from its inlet," if len(own[fed_.worst(i).partition(".")[0]]) > 1 else ""
+        text = "At {duty} {worst}" + inlet + " is fed the worst and gets {less} less than {best}, the best fed: {low} "
+        text += "across it against {high}."
         takes, apart = fed_.takes(i), float(np.ptp(fed_.across[:, i]))
         named = [one for one in largest(takes, i, MOST_NAMED) if one[1] > NAMED * apart]
         for k, (thing, lost) in enumerate(named):
@@ -141,7 +146,7 @@ def _judged(study: Study, fed_: Fed) -> Finding:
                 text += "; less {given} that {best} loses by itself"
                 facts["given"] = Quantity(given, "pressure_drop")
             text += "."
-        return words(text, **facts)
+        return words(text + said, **facts)
 
     def change(_verdict: Verdict, case: Case) -> Words:
         return cured(study, fed_, duties.index(case.state.duty), limit.most or 0.0)

@@ -156,6 +156,16 @@ def test_the_worst_injector_of_a_rail_is_the_one_that_is_judged(tmp_path):
             assert abs(found.value.value) == pytest.approx(max(off), rel=1e-9)
 
 
+def test_rails_whose_injectors_nobody_counts_are_compared_by_their_middles_and_it_is_said(tmp_path, monkeypatch):
+    monkeypatch.delitem(RAIL, "injectors")
+    made = in_series(tmp_path, "ptfe-braid -3")
+    (found,) = fed(made)
+    assert (found.verdict, found.worst.station) == (Verdict.FAIL, "second")
+    said = found.why.say("metric")
+    assert said.startswith("At full second is fed the worst")
+    assert said.endswith("Nobody states the injectors of rail and second: the middle stands for all of them.")
+
+
 def from_a_tee(folder, left, right, *, balance=None, places=True):
     """Two rails that end blind on a tee behind the regulator."""
     runs = {
