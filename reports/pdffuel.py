@@ -40,8 +40,8 @@ MOST_TOLD = 6
 LEGEND = (
     "burns: with the injectors open as they have to be; gives, at: the main pump's flow at its pressure rise and "
     "voltage; asked: the rise that the circuit takes at a flow; injectors have: the worst-fed, over the manifold; "
-    "driven: share of the time; over boiling: what is left at the pumps' inlets over what boils and what they ask for, the "
-    "least over all attitudes"
+    "driven: share of the time; over boiling: what is left at the pumps' inlets over what boils and what they ask for, "
+    "the least over all attitudes"
 )
 
 

@@ -35,7 +35,9 @@ if TYPE_CHECKING:
 POINTS, ROUNDS = 32, 3
 """So many places are tried at once, and between the two about the last that holds again: to 1 in 30,000."""
 LOST = {"bypass": "shut", "supply": "wide open", "pump": "at full"}
-"""The state in which what holds a rail's pressure no longer does, by its law."""
+"""The state in which what holds a rail's pressure no longer does, by its law …"""
+SAID = {"bypass": "has shut", "supply": "stands wide open", "pump": "runs at full"}
+"""… and in words."""
 SIZES = np.linspace(0.2, 1.6, 29)
 """Of pumps beside the one that is there, for what the circuit asks of it [-]."""
 LARGEST = 8.0

@@ -1,4 +1,4 @@
-"""Fuel supply: what the pump delivers at the rail's pressure against what the engine burns; what the rail holds."""
+"""Fuel supply: the most that the pump feeds at the rail's pressure against what the engine burns."""
 
 from __future__ import annotations
 
@@ -8,20 +8,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
-from solver.carrying import LOST, carried, enlarged, fuelling, holds
-from solver.checks.judging import by_duty, judge, room, untold
+from solver.carrying import LOST, SAID, carried, enlarged, fuelling, holds
+from solver.checks.judging import by_duty, judge
 from solver.checks.roles import without_answer
 from solver.components import between
-from solver.fuels import answers, feeding, felt, held_by, injector, manifold, owner, rails, regulators
+from solver.fuels import answers, feeding, held_by, owner, rails, regulators
 from solver.solution import Solution, solve_circuit
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from lines.graph import Circuit, Edge
+    from lines.graph import Circuit
     from solver.carrying import Fuelling
     from solver.solution import Unsolved
     from solver.study import Study
@@ -34,8 +33,6 @@ TOLD = 0.999
 """Filters that are due are told of where less than so many times is carried with them."""
 VOLT = 0.1
 """In which a voltage is looked for [V]."""
-SAID = {"bypass": "has shut", "supply": "stands wide open", "pump": "runs at full"}
-"""How what holds a pressure no longer does, by its law."""
 
 
 def margin(study: Study) -> list[Finding]:
@@ -195,91 +192,3 @@ class _Supply:
         there = here.rows(np.zeros(len(tried), dtype=np.int64)).driven(between(at, tried))
         enough = tried[holds(there.burning(np.full(len(tried), wanted)))]
         return float(enough[0]) if enough.size else None
-
-
-def rail(study: Study) -> list[Finding]:
-    """`fuel.rail`: pressure across each rail's injectors over the base pressure of what holds it, at every duty.
-
-    Of a rail the injector counts that leaves the least room.
-    """
-    found = []
-    for circuit, solution in answers(study):
-        for name, nodes in rails(circuit).items():
-            if solution is None:
-                found.append(without_answer("fuel.rail", name, circuit))
-                continue
-            holders = held_by(circuit, nodes[0])
-            if len(holders) == 1:
-                found.append(_rail(study, solution, holders[0], name))
-                continue
-            needs = "the pressure at the rail as solve prints it, held against what the injectors are made for"
-            text = "{n} things hold its pressure, {holders}: there is no one base pressure to hold it against."
-            if not holders:
-                text = "Nothing holds this rail: no regulator, no pulsed pump. Its pressure is not judged."
-            each = " and ".join(owner(edge).name for edge in holders)
-            found.append(unchecked("fuel.rail", name, words(text, n=str(len(holders)), holders=each), needs))
-    return found
-
-
-def _rail(study: Study, solution: Solution, valve: Edge, place: str) -> Finding:
-    plan, duties, component = study.plan, solution.model.duties, owner(valve)
-    nodes = rails(solution.model.circuit)[place]
-    try:
-        outside = manifold(plan, duties)
-    except UnknownInputError as error:
-        return untold("fuel.rail", place, error)
-    each = np.array([felt(solution, node) for node in nodes])
-    key = "holds" if valve.law == "pump" else "set"
-    base = np.array(component.figures[key].over(duties))
-    if (base <= 0).any():
-        why = words("{component} holds no pressure: its base pressure is zero.", component=component.name)
-        return unchecked("fuel.rail", place, why, f"{key} of {component.name}")
-    limit, rows = plan.catalog.limit("fuel.rail"), range(len(duties))
-    over = (each - outside) / base - 1.0
-    worst = [min(range(len(nodes)), key=lambda k: room(limit, float(over[k, i]))) for i in rows]
-    here, stations = each[worst, rows], [injector(nodes, k) for k in worst]
-    across = here - outside
-    cases = by_duty(duties, across / base - 1.0, "ratio", stations=stations)
-    states = dict(zip(duties, solution.switch(valve.name), strict=True))
-    gauge = here - plan.ambient.pressures
-
-    def why_rail(_verdict: Verdict, case: Case) -> Words:
-        i = duties.index(case.state.duty)
-        text = "At {duty} the rail stands at {gauge}" + (" at {station}" if case.state.station else "")
-        text += ": {across} across the injectors against a base of {base} ({component} {state})."
-        return words(
-            text,
-            duty=case.state.duty,
-            station=case.state.station,
-            gauge=Quantity(float(gauge[i]), "pressure", "gauge"),
-            across=Quantity(float(across[i]), "pressure_drop"),
-            base=Quantity(float(base[i]), "pressure_drop"),
-            component=component.name,
-            state=states[case.state.duty],
-        )
-
-    def change(_verdict: Verdict, case: Case) -> Words:
-        state, low = states[case.state.duty], case.value.value < 0
-        if state == LOST[valve.law]:
-            text = "{name} {lost}: the pump cannot hold this pressure. See fuel.margin first."
-            return words(text, name=component.name, lost=SAID[valve.law])
-        if state == "wide open":
-            return words("The regulator is wide open: a larger return line, or a smaller pump, or a larger regulator.")
-        if component.figures["reference"] != "manifold":
-            text = "Refer {name} to the manifold, so that the pressure across the injectors stays."
-            return words(text, name=component.name)
-        if low:
-            text = "What leads to {rail} takes it: a wider feed, or one from both its ends."
-            if valve.law == "supply":
-                text = "What leads from {name} to {rail} takes it, or {name} falls with the flow: a wider line, or a "
-                text += "regulator that falls less."
-            return words(text, rail=place, name=component.name)
-        i = duties.index(case.state.duty)
-        taken = float(here[i] - solution.total(valve.start)[i]) if valve.law == "bypass" else 0.0
-        if taken > (across[i] - base[i]) / 2:
-            text = "{taken} of that is lost from {rail} on to {regulator}: wider there, or {regulator} nearer."
-            lost = Quantity(taken, "pressure_drop")
-            return words(text, taken=lost, rail=place, regulator=component.name)
-        return words("A regulator that rises less with what comes back, or a smaller pump.")
-
-    return judge(limit, place, cases, why=why_rail, change=change, grades=[solution.model.grade])

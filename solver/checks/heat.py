@@ -43,7 +43,7 @@ def at_rail(study: Study) -> list[Finding]:
     for circuit, solution in answers(study):
         if not warmed_runs(circuit):
             continue
-        names = {node: rail.component.name for node, rail in rails(circuit).items()}
+        names = {nodes[len(nodes) // 2]: name for name, nodes in rails(circuit).items()}
         if solution is None:
             found += [without_answer(RULE, name, circuit) for name in names.values()]
             continue

@@ -9,9 +9,10 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
+from solver.carrying import LOST, SAID
 from solver.checks.judging import by_duty, judge, untold
 from solver.checks.roles import without_answer
-from solver.fuels import answers, felt, injector, manifold, rails, regulators
+from solver.fuels import answers, felt, held_by, injector, manifold, owner, rails
 from solver.injectors import injectors
 
 if TYPE_CHECKING:
@@ -83,12 +84,14 @@ def _duty_cycle(study: Study, solution: Solution, rail: str) -> Finding:
             **facts,
         )
 
-    shut = [edge.name for edge in regulators(solution.model.circuit)]
+    holders = held_by(solution.model.circuit, nodes[0])
 
     def change(_verdict: Verdict, case: Case) -> Words:
         i = duties.index(case.state.duty)
-        if any(solution.switch(name)[i] == "shut" for name in shut):
-            return words("The regulator has shut, so that the rail lacks its pressure: see fuel.margin first.")
+        for edge in holders:
+            if solution.switch(edge.name)[i] == LOST[edge.law]:
+                text = "{holder} {lost}, so that the rail lacks its pressure: see fuel.margin first."
+                return words(text, holder=owner(edge).name, lost=SAID[edge.law])
         return _larger(own, i, (burn, across, density), most)
 
     cases = by_duty(duties, share, "ratio", stations=stations)

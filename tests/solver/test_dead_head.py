@@ -10,7 +10,7 @@ from scipy.optimize import brentq
 from writing import fluid, read, run, tube
 
 from lines.finding import Verdict
-from solver.checks import fuel
+from solver.checks import fuel, fuelrail
 from solver.checks.circuit import flow
 from solver.study import study
 
@@ -62,7 +62,7 @@ def plan(folder, duties=None, *, valve=None, filter_=None, pump=None, hose="30 m
 
 
 def told(made):
-    (margin,), (rail,) = fuel.margin(made), fuel.rail(made)
+    (margin,), (rail,) = fuel.margin(made), fuelrail.rail(made)
     return margin, rail
 
 

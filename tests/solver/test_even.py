@@ -10,7 +10,7 @@ from writing import fluid, line, read, run, tube
 
 from catalogs.errors import InputError
 from lines.finding import Verdict
-from solver.checks import fuel
+from solver.checks import fuelrail
 from solver.checks.even import fed
 from solver.checks.injectors import duty_cycle
 from solver.fuels import felt, rails
@@ -146,7 +146,7 @@ def test_the_worst_injector_of_a_rail_is_the_one_that_is_judged(tmp_path):
     rated = {"injector_flow": "500 cc/min", "injector_drop": "300 kPa"}
     made = in_series(tmp_path, "ptfe-braid -3", bore="4 mm", **rated)
     answer = made.solutions["line"]
-    for found, check in ((f, c) for c in (fuel.rail, duty_cycle) for f in c(made)):
+    for found, check in ((f, c) for c in (fuelrail.rail, duty_cycle) for f in c(made)):
         each = [felt(answer, n)[0] - 201325.0 for n in rails(answer.model.circuit)[found.place]]
         if check is duty_cycle:
             assert found.worst.station == f"injector {np.argmin(each) + 1} from its inlet"

@@ -10,7 +10,7 @@ from writing import fluid, read, run, tube
 from catalogs.errors import UnknownInputError
 from lines.finding import Verdict
 from lines.plan import DutyTable
-from solver.checks import fuel
+from solver.checks import fuel, fuelrail
 from solver.demand import fuel_demand
 from solver.solution import Unsolved
 from solver.study import study
@@ -135,7 +135,7 @@ def system_plan(folder, liquid, duties, *, volts="13.5 V", regulator=None, back=
 def system(*args, **facts):
     """The two findings and the solution of such a system."""
     made = study(system_plan(*args, **facts))
-    (margin,), (rail,) = fuel.margin(made), fuel.rail(made)
+    (margin,), (rail,) = fuel.margin(made), fuelrail.rail(made)
     return margin, rail, made.solutions["line"]
 
 
@@ -228,6 +228,6 @@ def test_boost_that_nobody_stated_leaves_a_manifold_regulator_without_answer(tmp
     assert isinstance(answer, Unsolved)
     assert "boost in full" in answer.error.needs
     # Neither check is silent: what has no answer is unchecked, and says where to look.
-    for check in (fuel.margin, fuel.rail):
+    for check in (fuel.margin, fuelrail.rail):
         assert {f.verdict for f in check(made)} == {Verdict.UNCHECKED}
         assert all("circuit.flow/line" in f.needs for f in check(made))

@@ -8,7 +8,7 @@ from fuelled import BOX, HOSE, PORTS, fuel_plan
 from writing import run
 
 from lines.finding import Verdict
-from solver.checks import fuel
+from solver.checks import fuel, fuelrail
 from solver.checks.fuelreturn import lowest
 from solver.study import study
 
@@ -55,12 +55,12 @@ def test_a_return_that_is_too_small_decides_the_rail_and_the_hose_that_is_said_d
     said = small.why.say("metric")
     assert "it stands wide open, and the return decides the pressure of the rail" in said
     assert re.search(r"most of it [\d.]+ kPa the hose of F4", said)
-    (rail,) = fuel.rail(system(tmp_path, "ptfe-braid -3"))
+    (rail,) = fuelrail.rail(system(tmp_path, "ptfe-braid -3"))
     assert rail.verdict is Verdict.FAIL
     assert "wide open" in rail.why.say("metric")
     wider = re.search(r"F4 in (ptfe-braid -\d+)", small.change.say("metric"))[1]
     assert judged(tmp_path, wider).verdict is Verdict.PASS
-    (rail,) = fuel.rail(system(tmp_path, wider))
+    (rail,) = fuelrail.rail(system(tmp_path, wider))
     assert rail.verdict is Verdict.PASS
 
 
@@ -101,7 +101,7 @@ def beside(folder, kind, set_):
 
 def test_a_relief_valve_that_stays_shut_beside_the_regulator_changes_nothing(tmp_path):
     made, plain = beside(tmp_path, "relief-valve", "900 kPa")
-    for told in (fuel.margin, fuel.rail, lowest):
+    for told in (fuel.margin, fuelrail.rail, lowest):
         (found,), (before,) = told(made), told(plain)
         assert (found.verdict, found.place) == (before.verdict, before.place)
         assert found.verdict is not Verdict.UNCHECKED
