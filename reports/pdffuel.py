@@ -29,7 +29,9 @@ if TYPE_CHECKING:
     Array = npt.NDArray[np.float64]
 
 GAP = 8.0  # pt
-HIGH, LOW = 205.0, 156.0  # pt, of a plot where there are two at most, and where there are more
+HIGH, LOW = 205.0, 120.0  # pt, of a plot
+BETWEEN = 2.0  # pt, over and under what stands beside each other
+ROUNDING = 4.0  # pt
 LEFT, BELOW, ABOVE, RIGHT = 40.0, 30.0, 18.0, 10.0  # pt, around its frame
 TYPE, SMALL = 7.5, 6.5  # pt
 DASHES: tuple[tuple[float, ...] | None, ...] = (None, (6, 2), (2, 2), (8, 2, 2, 2), (1, 3))
@@ -50,11 +52,12 @@ def fuel_story(pages: list[FuelPage], room: tuple[float, float]) -> Story:
     story: Story = []
     for page in pages:
         story += [PageBreak()] if story else []
-        story += _page(page, room[0])
+        story += _page(page, room)
     return story
 
 
-def _page(page: FuelPage, width: float) -> Story:
+def _page(page: FuelPage, room: tuple[float, float]) -> Story:
+    width = room[0]
     story: Story = [title(f"Fuel system: {page.circuit}")]
     if page.verdict is Verdict.PASS:
         story.append(para(f"{Verdict.PASS.upper()}: nothing of it cautions.", 10, bold=True, after=4))
@@ -66,15 +69,27 @@ def _page(page: FuelPage, width: float) -> Story:
     notes = [plot.note for plot in page.plots if plot.note]
     story += [para("; ".join([LEGEND, *notes]) + ".", 7, before=2, after=2), para(" ".join(page.held), 7.5, after=GAP)]
     half = (width - GAP) / 2
-    high = HIGH if len(page.plots) <= 2 else LOW
-    drawings = [_plot(plot, half if len(page.plots) > 1 else width, high) for plot in page.plots]
-    halves = [*drawings, *(_sum(name, parts, half) for name, parts in page.sums)]
+    sums = [_sum(name, parts, half) for name, parts in page.sums]
+    high = _high(story, sums, len(page.plots), room)
+    halves = [*(_plot(plot, half if len(page.plots) > 1 else width, high) for plot in page.plots), *sums]
     return story + [_beside(halves[i : i + 2], half) for i in range(0, len(halves), 2)]
+
+
+def _high(above: Story, sums: list[Table], plots: int, room: tuple[float, float]) -> float:
+    """How high a plot may be so that all of the page is on one sheet [pt], at least as high as it can be read."""
+    width, left = room[0], room[1] - ROUNDING
+    for part in above:
+        left -= part.wrap(width, room[1])[1] + part.getSpaceBefore() + part.getSpaceAfter()
+    # A sum beside the last plot takes no room of its own.
+    below = sums[plots % 2 :]
+    left -= sum(max(s.wrap(width, room[1])[1] for s in below[i : i + 2]) + 2 * BETWEEN for i in range(0, len(below), 2))
+    rows = (plots + 1) // 2
+    return float(min(max(left / rows - 2 * BETWEEN, LOW), HIGH))
 
 
 def _beside(parts: list[object], half: float) -> Table:
     table = Table([[*parts, *[""] * (2 - len(parts))]], colWidths=[half + GAP, half])
-    table.setStyle(TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), *padding(0, 2)]))
+    table.setStyle(TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), *padding(0, BETWEEN)]))
     return table
 
 
