@@ -56,7 +56,7 @@ def fills(study: Study) -> list[Finding]:
 
 
 @dataclass(frozen=True)
-class _Mouths:
+class Mouths:
     """The ways in and out of a surge tank."""
 
     drawn: list[Edge]
@@ -67,7 +67,8 @@ class _Mouths:
     """All others."""
 
 
-def _mouths(circuit: Circuit, tank: Component) -> _Mouths:
+def mouths_of(circuit: Circuit, tank: Component) -> Mouths:
+    """The ways in and out of a surge tank of a circuit."""
     mouths = [e for e in circuit.edges.values() if e.component is tank and e.law == "mouth"]
     by_pump = {way[0][0].name for pump in pumps(circuit) if (way := line_to(circuit, pump.start))}
     drawn = [mouth for mouth in mouths if mouth.name in by_pump]
@@ -78,7 +79,7 @@ def _mouths(circuit: Circuit, tank: Component) -> _Mouths:
         if node.component is not tank and node.inner is not None and node.inner.height
     ]
     over = [m for m in mouths if m not in drawn and circuit.shortest_way(others, m.end, closed)]
-    return _Mouths(drawn, over, [m for m in mouths if m not in drawn and m not in over])
+    return Mouths(drawn, over, [m for m in mouths if m not in drawn and m not in over])
 
 
 def _full(study: Study, solution: Solution, surface: str) -> Solution | None:
@@ -94,7 +95,7 @@ def _full(study: Study, solution: Solution, surface: str) -> Solution | None:
 
 
 def _fills(study: Study, solution: Solution, tank: Component) -> Finding:
-    mouths = _mouths(solution.model.circuit, tank)
+    mouths = mouths_of(solution.model.circuit, tank)
     if not mouths.drawn or not mouths.fed:
         lacks = "no pump draws from it" if not mouths.drawn else "nothing fills it"
         why_not = words("Whether {tank} stays full cannot be told: " + lacks + ".", tank=tank.name)
@@ -111,7 +112,7 @@ def _fills(study: Study, solution: Solution, tank: Component) -> Finding:
     return _judged(study, solution, tank, mouths)
 
 
-def _judged(study: Study, solution: Solution, tank: Component, mouths: _Mouths) -> Finding:
+def _judged(study: Study, solution: Solution, tank: Component, mouths: Mouths) -> Finding:
     duties, limit = solution.model.duties, study.plan.catalog.limit(RULE)
     found = _Balance.of(study, solution, tank, mouths)
     if found.full is None and (found.over >= 0).all():
@@ -143,7 +144,7 @@ class _Balance:
     study: Study
     solution: Solution
     tank: Component
-    mouths: _Mouths
+    mouths: Mouths
     full: Solution | None
     """With it full; None where it does not stay so at every duty, or where that has no answer."""
     fed: Array
@@ -153,7 +154,7 @@ class _Balance:
     """By how much less its lift pumps bring with their filters due than with them clean; not in `fed`."""
 
     @classmethod
-    def of(cls, study: Study, solution: Solution, tank: Component, mouths: _Mouths) -> _Balance:
+    def of(cls, study: Study, solution: Solution, tank: Component, mouths: Mouths) -> _Balance:
         fed, drawn = _through(solution, mouths)
         less = np.maximum(_lifted(solution, mouths) - _lifted_due(study, solution, mouths), 0.0)
         less = np.where(less > UNTOLD * drawn, less, 0.0)
@@ -225,13 +226,13 @@ class _Balance:
         )
 
 
-def _through(solution: Solution, mouths: _Mouths) -> tuple[Array, Array]:
+def _through(solution: Solution, mouths: Mouths) -> tuple[Array, Array]:
     """What comes in otherwise than by the overflow, and what pumps draw [m3/s], by duty."""
     fed, drawn = (np.sum([solution.flow(edge.name) for edge in edges], axis=0) for edges in (mouths.fed, mouths.drawn))
     return np.asarray(-fed), np.asarray(drawn)
 
 
-def _returned(solution: Solution, mouths: _Mouths) -> Array:
+def _returned(solution: Solution, mouths: Mouths) -> Array:
     """What comes into it otherwise than from a lift pump [m3/s], by duty: back from a regulator."""
     circuit = solution.model.circuit
     lifts = {pump.end for pump in pumps(circuit)}
@@ -241,12 +242,12 @@ def _returned(solution: Solution, mouths: _Mouths) -> Array:
     return np.asarray(-np.sum([none, *(solution.flow(edge.name) for edge in back)], axis=0))
 
 
-def _lifted(solution: Solution, mouths: _Mouths) -> Array:
+def _lifted(solution: Solution, mouths: Mouths) -> Array:
     """What comes into it from lift pumps [m3/s], by duty."""
     return np.asarray(_through(solution, mouths)[0] - _returned(solution, mouths))
 
 
-def _lifted_due(study: Study, clean: Solution, mouths: _Mouths) -> Array:
+def _lifted_due(study: Study, clean: Solution, mouths: Mouths) -> Array:
     """The same with every filter due, against the open air over its low level; as clean where that has no answer.
 
     What stands behind the main pump does not count: the tank's surface parts the two.
@@ -255,7 +256,7 @@ def _lifted_due(study: Study, clean: Solution, mouths: _Mouths) -> Array:
     return np.where(due.solved, np.nan_to_num(_lifted(due, mouths)), _lifted(clean, mouths))
 
 
-def _lasts(study: Study, tank: Component, mouths: _Mouths, by: float) -> tuple[str, dict[str, Quantity | str]]:
+def _lasts(study: Study, tank: Component, mouths: Mouths, by: float) -> tuple[str, dict[str, Quantity | str]]:
     """How long it takes from full until a mouth is bare, by a flow over 0 [m3/s], or what would tell it."""
     try:
         held = min(_over(study, tank, mouth.end) for mouth in mouths.drawn)

@@ -8,6 +8,7 @@ from writing import run
 
 from lines.finding import Verdict
 from solver.checks.surge import fills
+from solver.checks.surgeair import gets_out
 from solver.study import study
 
 SHORT = {"length": "1 m", "length_is": "overall"}
@@ -167,3 +168,31 @@ def test_an_overflow_that_is_too_narrow_raises_the_pressure_and_lessens_what_com
     assert came[1] < came[0]
     # One that takes next to nothing leaves no answer, and no pass.
     assert said("ptfe-braid -3").verdict is not Verdict.PASS
+
+
+# ---------------------------------------------------------------- its air
+
+TALL = {"corner": "-1750, -50, 690 mm", "opposite": "-1650, 50, 1010 mm"}
+
+
+@pytest.mark.parametrize(("top", "verdict"), [(1010, Verdict.PASS), (1040, Verdict.CAUTION)])
+def test_air_stays_over_an_overflow_that_is_not_at_the_top(tmp_path, top, verdict):
+    # The overflow leaves 1,000 mm high.
+    box = TALL | {"opposite": f"-1650, 50, {top} mm"}
+    (found,) = gets_out(study(surge_plan(tmp_path, 1.5, surge=box)))
+    assert found.verdict is verdict
+    assert found.value.value == pytest.approx((top - 1000) * 1e-3)
+
+
+def test_a_tube_inside_brings_the_overflow_to_the_top(tmp_path):
+    box = TALL | {"opposite": "-1650, 50, 1040 mm"}
+    ports = {"over": {"at": "-1700, 0, 800 mm", "reaches": "-1700, 0, 1035 mm"}}
+    (found,) = gets_out(study(surge_plan(tmp_path, 1.5, surge=box, ports=ports)))
+    assert found.verdict is Verdict.PASS
+
+
+def test_without_its_box_its_top_is_asked_for(tmp_path):
+    (found,) = gets_out(study(surge_plan(tmp_path, 1.5)))
+    assert found.verdict is Verdict.UNCHECKED
+    assert "corner and opposite of the box in [components.surge]" in found.needs
+    assert gets_out(study(surge_plan(tmp_path, 1.5, overflow=False))) == []
