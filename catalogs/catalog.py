@@ -10,14 +10,14 @@ from catalogs.attitudes import AttitudePreset
 from catalogs.errors import Fault, TableError, nearest
 from catalogs.fluids import Fluid
 from catalogs.kinds import Kind
-from catalogs.overlay import lay_over, once_a_column
+from catalogs.materials import Charging, Material
+from catalogs.overlay import as_named, lay_over, once_a_column
 from catalogs.records import (
     Adapter,
     Caution,
     HoseEnd,
     Limit,
     Loss,
-    Material,
     Mixup,
     PumpCurve,
     Record,
@@ -92,16 +92,16 @@ class Catalog:
         return faults
 
     def _add(self, table: str, rows: dict[str, Row]) -> None:
-        self._over[table], faults = lay_over(table, self._rows(table), rows)
-        unlaid = {fault.table for fault in faults}
-        for key in (k for k in rows if k not in unlaid):
+        below = self._rows(table)
+        self._over[table], faults = lay_over(table, below, rows)
+        for key in (key for key, row in self._over[table].items() if row is not below.get(key)):
             self._read.pop((table, key), None)
             try:
                 self.get(table, key)
             except TableError as error:
                 faults += error.faults
         if faults:
-            raise TableError(once_a_column(faults))
+            raise TableError(once_a_column(as_named(table, self._over[table], rows, faults)))
 
     def with_rows(self, table: str, rows: dict[str, Row]) -> Catalog:
         """The same catalog with rows that stand in the plan itself.
@@ -196,6 +196,11 @@ class Catalog:
         known = self._rows("materials")
         keys = (f"{material}/{family}/{use}", f"{material}/{family}")
         return next((self.material(key) for key in keys if key in known), None)
+
+    def charging(self, family: str) -> Charging | None:
+        """What a family of fluids does in plastic that does not conduct; None where no row speaks of it."""
+        known = self._rows("static")
+        return cast("Charging", self.get("static", family)) if family in known else None
 
     def ends_of(self, stock: str) -> list[HoseEnd]:
         """The ends that fit a stock, the straightest first."""

@@ -20,9 +20,35 @@ if TYPE_CHECKING:
 def lay_over(table: str, below: dict[str, Row], above: dict[str, Row]) -> tuple[dict[str, Row], list[Fault]]:
     """A shop's rows over ours: the same id overrides what it states, a new one says `like` or gives all.
 
+    A row named for a whole family, as of stock in every size, is then laid over each of its rows, ours and the shop's,
+    but for what a row of the shop's states itself.
+
     Returns:
         the rows, and the faults of those that could not be laid over.
     """
+    field = TABLES[table].together
+    families = _families(field, below, above) if field else []
+    result, faults = _lay(table, below, {key: row for key, row in above.items() if key not in families})
+    for family in families:
+        members = [key for key, row in result.items() if row.fields.get(field) == family]
+        result, more = _lay(table, result, {key: _but_for(above[family], above.get(key)) for key in members})
+        faults += more
+    return result, faults
+
+
+def _families(field: str, below: dict[str, Row], above: dict[str, Row]) -> list[str]:
+    """The families that rows of a shop are named for."""
+    named = {row.fields.get(field) for row in [*below.values(), *above.values()]}
+    return [key for key, row in above.items() if key in named and key not in below and field not in row.fields]
+
+
+def _but_for(family: Row, own: Row | None) -> Row:
+    """The row of a family without what a row of its own states."""
+    stated = own.fields.keys() - {"source", "grade"} if own is not None else set()
+    return replace(family, fields={name: text for name, text in family.fields.items() if name not in stated})
+
+
+def _lay(table: str, below: dict[str, Row], above: dict[str, Row]) -> tuple[dict[str, Row], list[Fault]]:
     result, waiting = dict(below), dict(above)
     faults: list[Fault] = []
     while waiting:
@@ -109,19 +135,34 @@ def _lacking(table: str, key: str, fields: dict[str, Any], row: Row, rows: dict[
     expect = "all of them, or like = the id of a row that gives what this one does not state"
     if len(lacks) == 1:
         expect = expect.replace("all of them", "it")
-    near = nearest(key, rows)
+    field = TABLES[table].together
+    families = dict.fromkeys(str(there.fields.get(field)) for there in rows.values()) if field else {}
+    near = nearest(key, [*rows, *families])
     return [Fault(file=row.file, line=row.line(()), table=key, message=message, expected=expect, nearest=near)]
 
 
+def as_named(table: str, rows: dict[str, Row], above: dict[str, Row], faults: list[Fault]) -> list[Fault]:
+    """The faults under the names of the shop's own rows: what a row of a family has from that, under the family's."""
+    field = TABLES[table].together
+    names = {key: str(row.fields.get(field)) for key, row in rows.items() if key not in above} if field else {}
+    return [replace(fault, table=names.get(str(fault.table), fault.table)) for fault in faults]
+
+
 def once_a_column(faults: list[Fault]) -> list[Fault]:
-    """The faults of a table, one that its rows or points share told once: misnamed, or in a wrong unit."""
+    """The faults of a table, one that its rows or points share told once: misnamed, or in a wrong unit.
+
+    So is one of a row that stands for a whole family.
+    """
     same: dict[tuple[str, str | None, str], list[Fault]] = {}
     for fault in faults:
         # Of a list each member has the same fault: `points[1].speed`, `points[2].speed` …
         column = None if fault.key is None else re.sub(r"\[\d+\]", "[]", fault.key)
         same.setdefault((fault.file, column, fault.message), []).append(fault)
     kept = []
-    for (_, column, message), found in same.items():
+    for (_, column, message), each in same.items():
+        # Of a list's members all count; of a row that stands for a family its one line.
+        listed = column is None or "[]" in column
+        found = each if listed else list({fault.line: fault for fault in reversed(each)}.values())[::-1]
         if column is None or len(found) == 1:
             kept += found
             continue

@@ -84,6 +84,8 @@ class Record(Part):
     """Fields that a CSV gives on several rows of one id; they make the list `points`."""
     compared: ClassVar[tuple[str, ...]] = ()
     """Figures that a shop's row cannot give far from the one that it overrides."""
+    together: ClassVar[str] = ""
+    """A field by whose value a shop's row speaks of every row of that value at once."""
     words: ClassVar[str] = "key"
     """The sort of the trade's words for its fields."""
 
@@ -111,6 +113,7 @@ class Stock(Record):
     """
 
     compared: ClassVar[tuple[str, ...]] = ("outside", "bore", "bend_radius")
+    together: ClassVar[str] = "family"
 
     family: str
     dash: int = Field(ge=1, le=48)
@@ -130,6 +133,8 @@ class Stock(Record):
     rigid: bool = False
     serves: Annotated[tuple[Family, ...], BeforeValidator(_several)] = ()
     """Families of fluid that it is made for; empty for every one that its liner stands."""
+    conducts: bool | None = None
+    """Does a liner of plastic carry a charge to the ends, as one with carbon black does? None: not known."""
     part: str = ""
     price: Price | None = None
 
@@ -388,18 +393,6 @@ class PumpCurve(Record):
                         "side of its highest rise, on which the pump runs steadily",
                     )
         return self
-
-
-class Material(Record):
-    """What a liner, a seal or a metal thinks of a family of fluids."""
-
-    material: str
-    sort: Literal["plastic", "rubber", "metal"]
-    fluid: str
-    verdict: Literal["good", "caution", "no"]
-    hottest: Temperature | None = None
-    """In this fluid, where it is known."""
-    why: str
 
 
 class Caution(Record):

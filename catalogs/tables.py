@@ -14,13 +14,13 @@ from catalogs.faults import dotted, faults_of, keys_of, no_key
 from catalogs.fluids import Fluid
 from catalogs.grades import Grade
 from catalogs.kinds import Kind
+from catalogs.materials import Charging, Material
 from catalogs.records import (
     Adapter,
     Caution,
     HoseEnd,
     Limit,
     Loss,
-    Material,
     Mixup,
     Origin,
     PumpCurve,
@@ -53,6 +53,7 @@ TABLES: dict[str, type[Record]] = {
     "limits": Limit,
     "tolerances": Tolerance,
     "materials": Material,
+    "static": Charging,
     "cautions": Caution,
     "attitudes": AttitudePreset,
     "kinds": Kind,

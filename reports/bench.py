@@ -10,7 +10,7 @@ from reports import allowed
 from reports.bending import bend_table
 from reports.cutting import cut_of
 from reports.ends import bench_ends
-from reports.figures import BLANK, basis, dash_size, pressure, short
+from reports.figures import BLANK, CONDUCTIVE, basis, dash_size, pressure, short
 from reports.marks import bends_say, mark_table, marks
 from reports.views import run_shape
 
@@ -99,7 +99,7 @@ def _block(study: Study, made: Assembly, found: list[Finding]) -> Block:
         circuit=made.run.circuit,
         fluid=fluid.means,
         stock=stock.id,
-        means=stock.means,
+        means=f"{stock.means}{CONDUCTIVE[stock.conducts]}",
         size=dash_size(stock.dash),
         liner=stock.liner,
         cut=cut_of(made, system),
@@ -195,7 +195,7 @@ def _label(study: Study, made: Assembly, working: Figure, *, sure: bool) -> str:
     parts = [
         " ".join(filter(None, [made.tag, made.run.line])),
         study.plan.circuits[made.run.circuit].fluid,
-        made.stock.id,
+        f"{made.stock.id}{CONDUCTIVE[made.stock.conducts]}",
         f"working {working.text if sure else BLANK}",
         f"rev {study.plan.head.revision}",
         f"date {BLANK}",

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 BLANK = "________"
 INCH_PARTS = 16
+CONDUCTIVE = {True: ", conductive liner", False: ", liner not conductive", None: ""}
+"""What a label and an order say of a liner that does or does not carry off the charge of fuel; None: not known."""
 
 
 @dataclass(frozen=True, slots=True)

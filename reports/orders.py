@@ -12,7 +12,8 @@ from catalogs import units
 from catalogs.units import Quantity, show
 from lines.supports import clamps
 from reports.cutting import WORDS, cut_state
-from reports.figures import basis, length_unit, measured
+from reports.figures import CONDUCTIVE, basis, length_unit, measured
+from solver.checks.static import charging
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -95,7 +96,8 @@ def _hose(pieces: StockPieces, system: System) -> Item:
     count = len(pieces.pieces)
     note = ", ".join(filter(None, [f"{count} piece{'s' * (count > 1)}", pieces.open]))
     says = f"{pieces.total.text} ({_by_the_roll(pieces.total, system)})"
-    return Item("hose", stock.id, stock.means, number, unit, says, stock.part, _price(stock), note)
+    means = f"{stock.means}{CONDUCTIVE[stock.conducts]}"
+    return Item("hose", stock.id, means, number, unit, says, stock.part, _price(stock), note)
 
 
 def _by_the_roll(total: Figure, system: System) -> str:
@@ -164,7 +166,15 @@ def _small(name: str, means: str, number: int, note: str) -> Item:
 def not_chosen(study: Study) -> list[Lack]:
     """What has to be chosen or measured before the order is whole."""
     found = [lack for made in study.assemblies.values() for lack in _lacks(made)]
-    return found + [lack for name in study.plan.circuits for lack in _rubber(study, name)]
+    found += [lack for name in study.plan.circuits for lack in _rubber(study, name)]
+    return found + list(_charged(study))
+
+
+def _charged(study: Study) -> Iterator[Lack]:
+    """Hose for fuel whose liner charges unless it conducts, which nobody said."""
+    not_said = {a.stock.id for a in study.assemblies.values() if a.stock.conducts is None and charging(study, a)}
+    for stock in sorted(not_said):
+        yield Lack(stock, "for fuel, whether its liner conducts: what run.static asks for")
 
 
 def _rubber(study: Study, circuit: str) -> Iterator[Lack]:

@@ -26,6 +26,7 @@ TABLES = [
     "losses",
     "limits",
     "materials",
+    "static",
     "cautions",
     "tolerances",
     "attitudes",

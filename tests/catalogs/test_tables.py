@@ -492,6 +492,50 @@ def test_a_workbook_in_the_shops_folder_is_not_passed_over(tmp_path, name):
         Catalog(tmp_path)
 
 
+# ---------------------------------------------------------------- a whole family at once
+
+SUPPLIER = 'source = "the supplier, invented"\ngrade = "published"\n'
+
+
+def test_a_row_named_for_a_family_is_laid_over_every_size_but_where_a_size_says_otherwise(shop):
+    own = f'["{OURS}"]\nconducts = false\nsource = "bench"\ngrade = "measured"\n'
+    catalog, ours = shop(stock__toml=f"[ptfe-braid]\nconducts = true\n{SUPPLIER}{own}"), Catalog()
+    sizes = [key for key in ours.ids("stock") if ours.stock(key).family == "ptfe-braid"]
+    assert len(sizes) > 5
+    assert catalog.ids("stock") == ours.ids("stock")
+    for key in sizes:
+        stock, before = catalog.stock(key), ours.stock(key)
+        assert stock.conducts is (key != OURS)
+        assert stock.origin("conducts").grade is (Grade.MEASURED if key == OURS else Grade.PUBLISHED)
+        assert (stock.bore, stock.origin("bore")) == (before.bore, before.origin("bore"))
+    assert catalog.stock("rubber-braid -8").conducts is None
+
+
+def test_a_family_may_be_the_shops_own(shop):
+    catalog = shop(stock__csv=STOCK, stock__toml=f"[test]\nconducts = true\n{SUPPLIER}")
+    assert catalog.stock("test -6").conducts is True
+    head, units, row = STOCK.splitlines()[1:]
+    both = f"{head},conducts\n{units},\n{row},\ntest,,,,,,,,,,,,,the supplier (invented),published,yes\n"
+    assert shop(stock__csv=both, stock__toml="").stock("test -6").conducts is True
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "words"),
+    [
+        (f'[ptfe-braid]\nconducts = "maybe"\n{SUPPLIER}', "conducts", "true or false"),
+        (f"[ptfe-braid]\nconduct = true\n{SUPPLIER}", "conduct", "is no key"),
+        (f"[ptfe-brad]\nconducts = true\n{SUPPLIER}", None, "is no row of stock yet"),
+        ('[ptfe-braid]\nconducts = true\nsource = "supplier"\n', "grade", "says where its own figures come from"),
+    ],
+)
+def test_a_fault_in_a_row_of_a_family_is_told_once_under_its_name(shop_faults, text, key, words):
+    (fault,) = shop_faults(stock__toml=text)
+    assert (fault.table, fault.key) == (text[1 : text.index("]")], key)
+    assert words in fault.message
+    assert fault.nearest == {"conduct": "conducts", None: "ptfe-braid"}.get(key)
+    assert "more" not in fault.message
+
+
 def test_a_new_id_is_like_another_one(shop):
     row = f"mine,{OUR_END},0.8,,bench,measured\n"
     catalog = shop(ends__csv=ENDS + row)

@@ -43,7 +43,7 @@ def test_check_shows_every_verdict_in_80_columns(capsys, example):
     assert "\x1b" not in out
     counts = json.loads(run(capsys, "check", example, "--json")[1])["counts"]
     assert ", ".join(f"{counts[word]} {word}" for word in ("fail", "caution", "unchecked", "pass")) in out
-    assert len(out.splitlines()) < sum(counts.values()) + 80
+    assert len(out.splitlines()) < sum(counts.values()) + 85
     for words in (
         "FAIL      drain.fall/O2",
         "CAUTION   fuel.margin/fuel",
@@ -61,6 +61,24 @@ def test_a_steeper_drain_passes_its_check(capsys, example):
     drains = {f["rule"]: f["verdict"] for f in json.loads(out)["findings"] if f["place"] == "O2"}
     assert (drains["drain.fall"], drains["drain.surface"]) == ("pass", "pass")
     assert code == 0
+
+
+def test_what_the_supplier_says_of_a_liner_is_written_where_the_finding_asks_for_it(capsys, example):
+    def static():
+        document = json.loads(run(capsys, "check", example, "--json")[1])
+        return {f["place"]: f for f in document["findings"] if f["rule"] == "run.static"}
+
+    asked = static()
+    assert {tag: f["verdict"] for tag, f in asked.items()} == {"F1": "unchecked"} | dict.fromkeys(
+        ("F2", "F3", "F4", "F5"), "pass"
+    )
+    assert "[stock.ptfe-braid]" in asked["F1"]["needs"]
+    answer = '\n[stock.ptfe-braid]\nconducts = {}\nsource = "who says so"\ngrade = "published"\n'
+    plan = example.read_text(encoding="utf-8")
+    example.write_text(plan + answer.format("true"), encoding="utf-8")
+    assert {f["verdict"] for f in static().values()} == {"pass"}
+    example.write_text(plan + answer.format("false"), encoding="utf-8")
+    assert static()["F1"]["verdict"] == "fail"
 
 
 def test_check_json_is_one_document_as_promised(capsys, example):

@@ -46,7 +46,7 @@ def sheet(tmp_path):
     """The packet of runs from one port to another, each between two ports of its own."""
 
     def sheet(runs, *, plan=US, ports=None, fluid="gasoline-summer", found=None, **sections):
-        ports = ports or {}
+        ports, sections = ports or {}, {"stock": {"ptfe-braid": CONDUCTS}} | sections
         components, rows = {}, {}
         for n, (tag, run) in enumerate(runs.items()):
             start, end = ports.get(tag, ({}, {}))
@@ -61,6 +61,7 @@ def sheet(tmp_path):
     return sheet
 
 
+CONDUCTS = {"conducts": True, "source": "the supplier (invented)", "grade": "published"}
 FLARE6 = {"thread": "flare37 -6"}
 STRAIGHT = {"ends": ["straight", "straight"]}
 BY_TAPE = STRAIGHT | {"length": "16.47 in", "length_is": "seat-to-seat"}
@@ -320,7 +321,9 @@ def test_a_block_says_what_the_bench_asks_for(sheet):
     assert (end.port, end.seat, end.hex) == ("s0.out", "37 deg flare, 9/16-18 UNF", "11/16 in")
     assert end.cutoff.text == "0.81 in"
     assert end.cutoff_basis == "from a published text"
-    assert made.label.startswith("F1 FEED | gasoline-summer | ptfe-braid -6 | working ________ | rev A")
+    assert made.label.startswith(
+        "F1 FEED | gasoline-summer | ptfe-braid -6, conductive liner | working ________ | rev A"
+    )
     assert "sealing face" in CONVENTION
     assert "centre line of an angled outlet" in CONVENTION
 

@@ -32,6 +32,7 @@ from solver.checks import findings
 from solver.study import study
 
 US = {"units": "us", "ambient": {"temperature": "70 F", "altitude": "0 ft"}}
+CONDUCTS = {"conducts": True, "source": "the supplier (invented)", "grade": "published"}
 FLARE6 = {"thread": "flare37 -6"}
 STRAIGHT = {"ends": ["straight", "straight"]}
 BY_TAPE = STRAIGHT | {"length": "16.47 in", "length_is": "seat-to-seat"}
@@ -61,7 +62,7 @@ def sheet(tmp_path):
     """The packet of runs from one port to another, each between two ports of its own."""
 
     def sheet(runs, *, plan=US, ports=None, **sections):
-        ports = ports or {}
+        ports, sections = ports or {}, {"stock": {"ptfe-braid": CONDUCTS}} | sections
         components, rows = {}, {}
         for n, (tag, run) in enumerate(runs.items()):
             start, end = ports.get(tag, ({}, {}))
@@ -124,6 +125,20 @@ def test_every_end_adapter_and_seal_of_the_joint_list_is_ordered(shipped):
             seals[name] = seals.get(name, 0) + int(number)
     kept = {"seal", "small part"}
     assert {i.id: i.quantity for i in content.items if i.sort in kept and i.id in seals} == seals
+
+
+@pytest.mark.parametrize(
+    ("conducts", "says"), [(True, ", conductive liner"), (False, ", liner not conductive"), (None, "")]
+)
+def test_an_order_and_a_label_say_whether_a_liner_conducts_and_ask_where_nobody_said(sheet, conducts, says):
+    told = {} if conducts is None else {"ptfe-braid": CONDUCTS | {"conducts": conducts}}
+    content = sheet({"F1": {"length": "20 in", "length_is": "cut"}}, stock=told)
+    (hose,) = [item for item in content.items if item.sort == "hose"]
+    assert hose.means == f"PTFE-lined hose, stainless braid, -6{says}"
+    assert f"| ptfe-braid -6{says} |" in content.blocks[0].label
+    assert any(lack.place == "ptfe-braid -6" and "conducts" in lack.what for lack in content.lacks) == (
+        conducts is None
+    )
 
 
 def test_small_parts_are_two_caps_and_a_label_for_each_assembly_and_its_clamps(shipped):

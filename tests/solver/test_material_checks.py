@@ -4,14 +4,18 @@ import pytest
 from writing import read, run, text_of, tube
 
 from catalogs.catalog import Catalog
+from catalogs.grades import Grade
 from lines.finding import Verdict
 from solver.checks import findings
+from solver.fuels import FUELS
 from solver.study import study
 
 TOLD = {"source": "invented for a test", "grade": "illustrative"}
 
 
-def judged(folder, *, liner="ptfe", liquid="10w-40", celsius=60, metals=("", ""), rows=None, port=None, **facts):
+def judged(
+    folder, *, liner="ptfe", liquid="10w-40", celsius=60, metals=("", ""), rows=None, port=None, own=None, **facts
+):
     """Findings of one hose of this liner whose two ends are of these metals, by rule."""
     ends = {
         f"end {i}": {
@@ -28,8 +32,8 @@ def judged(folder, *, liner="ptfe", liquid="10w-40", celsius=60, metals=("", "")
     }
     stock = {"hose": tube("8 mm", liner=liner, rigid=False, radius_to="inside", **facts)}
     (folder / "shop").mkdir(exist_ok=True)
-    for table, own in ({"ends": ends, "stock": stock} | (rows or {})).items():
-        text = text_of({table: {key: TOLD | row for key, row in own.items()}})
+    for table, held in ({"ends": ends, "stock": stock} | (rows or {})).items():
+        text = text_of({table: {key: TOLD | row for key, row in held.items()}})
         path = folder / "shop" / f"{table}.toml"
         path.write_text(text.replace("schema = 1\n", "").replace(f"[{table}.", "["), encoding="utf-8")
     plan = read(
@@ -38,6 +42,7 @@ def judged(folder, *, liner="ptfe", liquid="10w-40", celsius=60, metals=("", "")
         circuits={"line": {"fluid": liquid, "temperature": f"{celsius} C"}},
         components={"a": {"kind": "source", "pressure": "3 bar", "ports": {"out": port or {}}}, "b": {"kind": "open"}},
         runs={"H1": run("a.out", "b.in", "hose", length="1 m", length_is="cut", rise="0 m", ends=["end 0", "end 1"])},
+        **(own or {}),
     )
     return {f.rule: f for f in findings(study(plan))}
 
@@ -76,12 +81,6 @@ def test_a_liner_stands_its_fluid(tmp_path, liner, liquid, verdict):
     assert found.verdict is verdict
     assert liner in said(found)[0]
     assert bool(found.change) == (verdict in {Verdict.FAIL, Verdict.CAUTION})
-
-
-@pytest.mark.parametrize("liquid", ["gasoline-summer", "e85", "methanol", "diesel"])
-def test_ptfe_for_fuel_is_to_conduct(tmp_path, liquid):
-    # Static discharge is among the hazards that lists after SAE J1273 name; the liner that conducts from memory.
-    assert "static" in said(judged(tmp_path, liquid=liquid)["run.liner"])[0]
 
 
 @pytest.mark.parametrize(
@@ -132,6 +131,58 @@ def test_a_liner_that_fails_still_says_what_the_hose_is_made_for(tmp_path):
     assert found.verdict is Verdict.FAIL
     assert "swells" in said(found)[0]
     assert "made for coolant, not for diesel" in said(found)[0]
+
+
+# ---------------------------------------------------------------- static
+
+
+@pytest.mark.parametrize(
+    ("liquid", "conducts", "verdict"),
+    [
+        # SAE J1273 lists static discharge among the hazards of hose. That hydrocarbons hardly conduct and alcohols do,
+        # and that a liner that conducts is the cure, from memory.
+        ("gasoline-summer", "yes", Verdict.PASS),
+        ("gasoline-summer", "no", Verdict.FAIL),
+        ("gasoline-summer", None, Verdict.UNCHECKED),
+        ("e10", False, Verdict.FAIL),
+        ("diesel", False, Verdict.FAIL),
+        ("e85", True, Verdict.PASS),
+        ("e85", False, Verdict.CAUTION),
+        ("e85", None, Verdict.UNCHECKED),
+        ("methanol", False, Verdict.CAUTION),
+        ("methanol", None, Verdict.UNCHECKED),
+    ],
+)
+@pytest.mark.parametrize("liner", ["ptfe", "nylon"])
+def test_a_plastic_liner_for_fuel_is_to_conduct(tmp_path, liner, liquid, conducts, verdict):
+    stated = {} if conducts is None else {"conducts": conducts}
+    found = judged(tmp_path, liner=liner, liquid=liquid, **stated)["run.static"]
+    assert found.verdict is verdict
+    assert bool(found.change) == (verdict in {Verdict.FAIL, Verdict.CAUTION})
+    assert found.basis in {None, Grade.ILLUSTRATIVE}
+    assert (liner in said(found)[0]) == (conducts is not None)
+
+
+@pytest.mark.parametrize(
+    ("liner", "liquid"),
+    [("nbr", "gasoline-summer"), ("fkm", "e85"), ("steel", "diesel"), ("ptfe", "10w-40"), ("ptfe", "dot-4")],
+)
+def test_of_rubber_of_metal_and_of_what_is_no_fuel_nothing_is_asked(tmp_path, liner, liquid):
+    assert "run.static" not in judged(tmp_path, liner=liner, liquid=liquid, conducts=False)
+
+
+def test_every_family_of_fuel_has_its_row_and_no_hose_of_the_tables_claims_to_conduct():
+    assert set(Catalog().ids("static")) == FUELS
+    assert all(stock.conducts is None for stock in Catalog().all("stock"))
+
+
+def test_what_is_asked_for_answers_it_as_it_is_written(tmp_path):
+    found = judged(tmp_path, liquid="gasoline-summer", family="braid")["run.static"]
+    assert "[stock.braid]" in found.needs
+    told = {"stock": {"braid": {"conducts": True, "source": "who says so", "grade": "published"}}}
+    found = judged(tmp_path, liquid="gasoline-summer", family="braid", own=told)["run.static"]
+    assert found.verdict is Verdict.PASS
+    assert "who says so" in found.source
 
 
 # ---------------------------------------------------------------- metals
