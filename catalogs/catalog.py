@@ -29,6 +29,7 @@ from catalogs.records import (
     Tolerance,
 )
 from catalogs.row import Row
+from catalogs.rules import Clause
 from catalogs.tables import TABLES, read_row, read_table
 
 if TYPE_CHECKING:
@@ -196,6 +197,13 @@ class Catalog:
         known = self._rows("materials")
         keys = (f"{material}/{family}/{use}", f"{material}/{family}")
         return next((self.material(key) for key in keys if key in known), None)
+
+    def rulebooks(self) -> list[str]:
+        """The names of the rulebooks."""
+        return list(dict.fromkeys(clause.rulebook for clause in self.clauses()))
+
+    def clauses(self) -> list[Clause]:
+        return [cast("Clause", record) for record in self.all("rules")]
 
     def charging(self, family: str) -> Charging | None:
         """What a family of fluids does in plastic that does not conduct; None where no row speaks of it."""

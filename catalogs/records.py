@@ -55,7 +55,7 @@ def _stated(text: Any, like: str, at: str = "") -> Any:
     return text
 
 
-def _several(text: Any) -> Any:
+def several(text: Any) -> Any:
     """Several words in one cell of a CSV, with a semicolon between them."""
     return [word.strip() for word in text.split(";") if word.strip()] if isinstance(text, str) else text
 
@@ -131,7 +131,7 @@ class Stock(Record):
     radius_to: Literal["inside", "centreline"]
     roughness: Roughness
     rigid: bool = False
-    serves: Annotated[tuple[Family, ...], BeforeValidator(_several)] = ()
+    serves: Annotated[tuple[Family, ...], BeforeValidator(several)] = ()
     """Families of fluid that it is made for; empty for every one that its liner stands."""
     conducts: bool | None = None
     """Does a liner of plastic carry a charge to the ends, as one with carbon black does? None: not known."""
@@ -406,6 +406,9 @@ class Caution(Record):
 class Limit(Record):
     """A limit of practice. A shop lays its own over it."""
 
+    in_words: ClassVar[bool] = False
+    """May it limit nothing, and only say what is asked?"""
+
     means: str
     dimension: str
     fail_below: float | None = None
@@ -428,7 +431,7 @@ class Limit(Record):
     @model_validator(mode="before")
     @classmethod
     def _by_dimension(cls, data: Any) -> Any:
-        if not isinstance(data, dict):
+        if not isinstance(data, dict) or (cls.in_words and not data.get("dimension")):
             return data
         dimension = data.get("dimension")
         if dimension not in units.dimensions():
@@ -452,7 +455,7 @@ class Limit(Record):
         stated = [
             x for x in (self.fail_below, self.caution_below, self.caution_above, self.fail_above) if x is not None
         ]
-        if not stated:
+        if not stated and not self.in_words:
             raise refuse(
                 "a limit that limits nothing",
                 expected="fail_below, caution_below, caution_above or fail_above",

@@ -33,6 +33,7 @@ from catalogs.records import (
     Tolerance,
 )
 from catalogs.row import Row
+from catalogs.rules import Clause
 from catalogs.tomlfile import read_toml
 
 if TYPE_CHECKING:
@@ -51,6 +52,7 @@ TABLES: dict[str, type[Record]] = {
     "curves": PumpCurve,
     "losses": Loss,
     "limits": Limit,
+    "rules": Clause,
     "tolerances": Tolerance,
     "materials": Material,
     "static": Charging,

@@ -76,6 +76,8 @@ class PlanTable(Part):
     zero: Text = Field(examples=['"ground below the front axle; x forward, y left, z up"'])
     ambient: AmbientTable
     shop: Text = ""
+    rulebooks: tuple[Text, ...] = Field(default=(), max_length=20, examples=['["fia-appendix-j"]'])
+    """Rulebooks that it is built to: names of the rules table."""
     note: Text = ""
 
 

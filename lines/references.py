@@ -43,6 +43,7 @@ def reference_faults(
 ) -> list[Fault]:
     """Every name in the plan that names nothing, and every port used twice."""
     names = _Names(written)
+    _look_in_head(names, written)
     for name, raw in _tables(written.data, "circuits"):
         _look_in_circuit(names, name, raw)
     for name, raw in _tables(written.data, "zones"):
@@ -94,6 +95,14 @@ class _Names:
 
     def add(self, path: tuple[int | str, ...], message: str, expect: str | None, near: str | None) -> None:
         self.faults.append(Fault(message=message, expected=expect, nearest=near, **self.written.place(path)))
+
+
+def _look_in_head(names: _Names, written: Written) -> None:
+    head = written.data.get("plan")
+    books = head.get("rulebooks") if isinstance(head, dict) else None
+    if isinstance(books, list) and "rules" not in written.unread:
+        for i, book in enumerate(books):
+            names.look(("plan", "rulebooks", i), book, written.catalog.rulebooks(), "rulebook of the rules table")
 
 
 def _look_in_circuit(names: _Names, name: str, raw: Mapping[str, Any]) -> None:

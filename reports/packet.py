@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from reports.bench import Block, blocks
+from reports.byhand import by_hand
 from reports.cutlist import StockPieces, cut_list
 from reports.drains import DrainPage, NoDrain, drain_pages
 from reports.front import Front, front
@@ -43,6 +44,8 @@ class Packet:
     told: list[Told]
     """What does not pass, each sentence once."""
     passes: list[Passed]
+    by_hand: tuple[str, ...]
+    """What rulebooks ask for beyond the findings."""
     tests: Record
 
 
@@ -65,5 +68,6 @@ def packet(study: Study, found: list[Finding]) -> Packet:
         findings=rows,
         told=told(rows, plan.runs),
         passes=passes(found, plan.system, plan.circuits),
+        by_hand=by_hand(plan),
         tests=record(bench),
     )

@@ -8,6 +8,7 @@ from reportlab.lib.colors import black
 from reportlab.platypus import KeepTogether, Table, TableStyle
 
 from lines.finding import Verdict
+from reports.byhand import HEAD
 from reports.pdflists import heading, title
 from reports.pdfparts import brief, labelled, padding, para
 
@@ -34,6 +35,8 @@ def findings_story(packet: Packet, width: float) -> Story:
     for line in packet.passes:
         grade = f" ({line.grade})" if line.grade else ""
         story.append(labelled(line.head, f"{line.says}{grade}", 8.5, after=2))
+    story += heading(HEAD) if packet.by_hand else []
+    story += [para(f"[  ]  {line}", 9, after=2.5) for line in packet.by_hand]
     return story
 
 

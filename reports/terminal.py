@@ -14,6 +14,7 @@ from rich.text import Text
 
 from catalogs.units import Quantity, number_in, printed_decimals, printed_unit, show
 from lines.finding import Verdict, counts
+from reports.byhand import HEAD, by_hand
 from reports.gases import as_shown
 from reports.verdicts import passes, told, verdict_rows
 from solver.fuels import felt, rails
@@ -73,6 +74,9 @@ def print_findings(plan: Plan, found: list[Finding], out: Console) -> None:
     for one in (one for verdict in _UP[1:] for one in rows if one.row.verdict is verdict):
         out.print()
         _set_in(out, Text(_LOUD[one.row.verdict], "bold"), [one.head, *_said(one.row)])
+    if lines := by_hand(plan):
+        out.print()
+        _set_in(out, Text("BY HAND", "bold"), [HEAD, *lines])
     out.print()
     number = counts(found)
     out.print(Text(", ".join(f"{number[v.value]} {v.value}" for v in reversed(_UP)), "bold"))

@@ -20,7 +20,7 @@ from solver.pool import level
 from solver.profile import profile
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     import numpy.typing as npt
 
@@ -86,6 +86,16 @@ def vents(
 ) -> list[Vent | UnknownInputError]:
     """The vents of a tank, one for each of its ports and each open end; of one whose way is not known why not."""
     found: list[Vent | UnknownInputError] = []
+    for way in vent_ways(circuits, tank):
+        try:
+            found.append(_vent(plan, made, tank, way))
+        except UnknownInputError as error:
+            found.append(error)
+    return found
+
+
+def vent_ways(circuits: Mapping[str, Circuit], tank: Component) -> Iterator[Steps]:
+    """The ways of air out of a tank, one for each of its ports and each open end, from the tank outward."""
     airs = {f"{tank.name}.{inner.gas}" for inner in tank.kind.nodes.values() if inner.gas}
     for circuit in circuits.values():
         ends = [n for n, node in circuit.nodes.items() if node.component.kind.id == "open" and node.inner is not None]
@@ -93,14 +103,8 @@ def vents(
             mouths = [edge for edge in circuit.edges.values() if air in {edge.start, edge.end}]
             for mouth, end in itertools.product(mouths, ends):
                 others = {edge.name for edge in mouths if edge is not mouth}
-                way = circuit.shortest_way([end], air, others)
-                if not way:
-                    continue
-                try:
-                    found.append(_vent(plan, made, tank, back(way)))
-                except UnknownInputError as error:
-                    found.append(error)
-    return found
+                if way := circuit.shortest_way([end], air, others):
+                    yield back(way)
 
 
 def _vent(plan: Plan, made: Mapping[str, Assembly], tank: Component, way: Steps) -> Vent:

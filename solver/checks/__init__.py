@@ -12,6 +12,7 @@ from solver.checks import (
     breatherstated,
     breatherway,
     circuit,
+    classrules,
     clearance,
     consumption,
     contents,
@@ -132,6 +133,8 @@ CHECKS: tuple[Callable[[Study], list[Finding]], ...] = (
     rating.pressure,
     rating.suction,
     rating.temperature,
+    classrules.lines,
+    classrules.tanks,
 )
 
 

@@ -27,6 +27,7 @@ TABLES = [
     "limits",
     "materials",
     "static",
+    "rules",
     "cautions",
     "tolerances",
     "attitudes",

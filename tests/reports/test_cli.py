@@ -81,6 +81,20 @@ def test_what_the_supplier_says_of_a_liner_is_written_where_the_finding_asks_for
     assert static()["F1"]["verdict"] == "fail"
 
 
+def test_a_plan_that_names_its_rulebook_is_held_to_it_and_told_the_rest(capsys, example):
+    change(example, 'shop = "shop"', 'shop = "shop"\nrulebooks = ["fia-appendix-j"]')
+    code, out, _ = run(capsys, "check", example)
+    assert code == 1
+    assert "class.burst: 7 pass" in out
+    assert "BY HAND" in out
+    assert "through the cockpit" in " ".join(out.split())
+    assert max(len(line) for line in out.splitlines()) <= 80
+    change(example, "fia-appendix-j", "fia-appendix-jay")
+    code, _, err = run(capsys, "check", example)
+    assert code == 2
+    assert 'did you mean "fia-appendix-j"?' in " ".join(err.split())
+
+
 def test_check_json_is_one_document_as_promised(capsys, example):
     code, out, _ = run(capsys, "check", example, "--json")
     document = json.loads(out, parse_constant=pytest.fail)
