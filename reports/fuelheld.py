@@ -31,11 +31,10 @@ def held_and_let_out(answer: Solution, own: list[Finding], system: System) -> tu
             parts[-1] += f" (empty, filled in {show(time.value, system)} at {time.worst.duty})"
     parts += [f"{_held(answer, valve.end, system)} back from {owner(valve).name}" for valve in regulators(circuit)]
     said = [f"Lines hold {', '.join(parts)}."]
-    known = [(f.value, f.place.partition(".")[0], f) for f in own if f.rule == OPENED and f.value is not None]
-    most = {tank: f for _, tank, f in sorted(known, key=lambda one: one[0].value)}
-    opened = [f"{show(size, system)} at {f.worst.station} by {f.place}" for size, tank, f in known if most[tank] is f]
+    known = [(f.value, f) for f in own if f.rule == OPENED and f.value is not None]
+    opened = [f"{show(size, system)} of {f.place} at {f.worst.station}" for size, f in known]
     if opened:
-        said.append(f"Opened, a joint lets out of a full tank at most {', '.join(opened)}: see {OPENED}.")
+        said.append(f"Opened, a joint lets out at most {', '.join(opened)}: see {OPENED}.")
     return tuple(said)
 
 

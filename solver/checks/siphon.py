@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -38,20 +38,36 @@ SAME = 1e-6
 
 
 def runs_out(study: Study) -> list[Finding]:
-    """`fuel.siphon`: of each port of a fuel tank, the most that runs out by it where a joint is opened.
+    """`fuel.siphon`: the most that runs out of each fuel tank where a joint is opened.
 
-    The vehicle level, the tank full, every valve shut that can be. Of circuits with a pump.
+    The vehicle level, the tank full, every valve shut that can be. Of circuits with a pump; a port of which it cannot
+    be told has a finding of its own.
     """
-    return [
-        found
-        for circuit in fuel_circuits(study)
-        if pumps(circuit)
-        for tank in tanks(circuit)
-        for found in _of_tank(study, circuit, tank)
-    ]
+    by_tank: dict[str, list[Finding]] = {}
+    for circuit in (one for one in fuel_circuits(study) if pumps(one)):
+        for tank in tanks(circuit):
+            by_tank.setdefault(tank.name, []).extend(by_port(study, circuit, tank))
+    return [found for name, each in by_tank.items() for found in _of_all(name, each)]
 
 
-def _of_tank(study: Study, circuit: Circuit, tank: Component) -> list[Finding]:
+def _of_all(tank: str, each: list[Finding]) -> list[Finding]:
+    """The finding of a tank: the worst of its ports, with what runs out by the others; beside it what is not known."""
+    unknown = [one for one in each if one.verdict is Verdict.UNCHECKED]
+    told = [one for one in each if one not in unknown]
+    if not told or any(one.place == tank for one in unknown):
+        return unknown
+    first, *others = sorted(told, key=lambda one: (one.verdict.rank, -(one.value.value if one.value else 0.0)))
+    more = {one.place: one.value for one in others if one.verdict is not Verdict.PASS and one.value is not None}
+    parts: dict[str, Quantity | str] = dict(first.why.parts)
+    for i, (port, size) in enumerate(more.items()):
+        parts |= {f"port{i}": port, f"more{i}": size}
+    said = ", ".join(f"{{more{i}}} by {{port{i}}}" for i in range(len(more)))
+    why = Words(f"{first.why.text} Else {said}." if more else first.why.text, parts)
+    return [replace(first, place=tank, why=why, cases=tuple(case for one in told for case in one.cases)), *unknown]
+
+
+def by_port(study: Study, circuit: Circuit, tank: Component) -> list[Finding]:
+    """The same of each port of a tank, whose name is the place."""
     try:
         held, found = liquid_in(tank, "full"), outlets(study.plan, circuit, tank)
         heavy = heaviest(study.plan, circuit)

@@ -7,7 +7,8 @@ from fuelled import BOX, HOSE, PORTS, fuel_plan
 from writing import run
 
 from lines.finding import Verdict
-from solver.checks.siphon import runs_out
+from solver.checks.siphon import by_port, runs_out
+from solver.fuels import tanks
 from solver.study import study
 
 FLOOR = 0.4 * 0.4  # m2, of the tank
@@ -20,7 +21,9 @@ VALVE = {"kind": "valve", "k": "0.5", "bore": "8 mm"}
 
 
 def judged(folder, **facts):
-    return {f.place: f for f in runs_out(study(fuel_plan(folder, **facts)))}
+    made = study(fuel_plan(folder, **facts))
+    circuit = made.circuits["line"]
+    return {f.place: f for tank in tanks(circuit) for f in by_port(made, circuit, tank)}
 
 
 def tank(**ports):
@@ -35,6 +38,15 @@ def test_a_low_joint_empties_the_tank_down_to_the_mouth(tmp_path):
     assert "runs out by tank.out from 800 mm down to 310 mm, where air gets into its mouth" in found.why.say("metric")
     # Joints that lie over the full fuel let nothing out.
     assert {c.state.station for c in found.cases} == {"tank.out", "pump.in", "pump.out"}
+
+
+def test_a_tank_is_told_once_by_the_port_that_lets_the_most_out(tmp_path):
+    made = study(fuel_plan(tmp_path))
+    (found,) = runs_out(made)
+    assert (found.id, found.value.value) == ("fuel.siphon/tank", pytest.approx(FLOOR * 0.490))
+    # 0.4 x 0.4 m from 800 mm down to the return at 590 mm.
+    assert f"Else {FLOOR * 210:.1f} L by tank.return." in found.why.say("metric")
+    assert len(found.cases) == 4
 
 
 def test_a_joint_over_the_mouth_empties_it_down_to_itself(tmp_path):
