@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 LEAK = 1e-15
 """Flow that a closed device lets by [m3/s per Pa]: 0.0015 L/h at 400 kPa. It keeps the matrix regular."""
+TRACE = 1e-7
+"""Of a feed regulator's leak, what comes from before it, which gives a dead end there a pressure."""
 FLATTEST = 1e4
 """Least slope of a drop that an open device is stepped with [Pa s/m3]: 1 Pa at 360 L/h."""
 MOST_LEAK = 1e-8
@@ -90,14 +92,20 @@ class Device(Protocol):
         ...
 
 
-def leaks(here: Here) -> Array:
-    """By how much the flow of a shut device is not its leak, or is more than a leak [Pa]."""
-    return np.maximum(STEEP * np.abs(here.flow - LEAK * (here.start - here.end)), _gushes(here))
+def leaks(here: Here, leak: Array | None = None) -> Array:
+    """By how much the flow of a shut device is not its leak, or is more than a leak [Pa].
+
+    Args:
+        here: its present point.
+        leak: what it leaks [m3/s]; by its own two pressures where none is said.
+    """
+    leak = LEAK * (here.start - here.end) if leak is None else leak
+    return np.maximum(STEEP * np.abs(here.flow - leak), _gushes(leak))
 
 
-def _gushes(here: Here) -> Array:
-    """By how many Pa the leak of a device is more than a leak: what should not go through goes through there."""
-    return STEEP * np.maximum(np.abs(LEAK * (here.start - here.end)) - MOST_LEAK, 0.0)
+def _gushes(leak: Array) -> Array:
+    """By how many Pa the leak of a device [m3/s] is more than a leak: what should not go through goes through there."""
+    return STEEP * np.maximum(np.abs(leak) - MOST_LEAK, 0.0)
 
 
 def _resist(here: Here, drop: Array, slope: Array) -> tuple[Array, Array, Array]:
@@ -220,7 +228,8 @@ class Regulator:
 
     A bypass or relief valve holds the pressure before it, which rises with flow; a feed regulator that behind it,
     which falls with flow. flow = max(0, min(flow while holding, flow wide open)), which rises with the pressure before
-    it and falls with that behind it; nothing flows back.
+    it and falls with that behind it; nothing flows back. A feed regulator leaks from the pressure that it holds, so
+    that a dead end behind it comes to that and not to what lies before it: it does not creep.
     """
 
     held: Array
@@ -240,6 +249,11 @@ class Regulator:
         """By how many Pa the pressure that it feels asks it to open."""
         return here.lift + self.held[rows] - here.end if self.behind else here.start - here.lift - self.held[rows]
 
+    def _leak(self, here: Here, rows: npt.NDArray[np.int64]) -> Array:
+        """What it leaks [m3/s]; a feed regulator but a trace of it from what it holds."""
+        across = here.start - here.end
+        return LEAK * (self._over(here, rows) + TRACE * across) if self.behind else LEAK * across
+
     def line(self, here: Here, state: States, rows: npt.NDArray[np.int64]) -> tuple[Array, Array, Array]:
         drop, slope = self.bore.drop(here.flow, here.density, here.viscosity)
         open_a, open_y, _ = _resist(here, drop, np.maximum(slope, FLATTEST))
@@ -247,16 +261,20 @@ class Regulator:
         hold_a = (here.lift + self.held[rows]) * (hold_y if self.behind else -hold_y)
         pick = [state == 0, state == 1]
         leak, none = np.full_like(open_y, LEAK), np.zeros_like(open_y)
-        a = np.select(pick, [none, hold_a], open_a)
+        if self.behind:
+            own = (here.lift + self.held[rows]) * leak
+            trace = TRACE * leak
+            a = np.select(pick, [own, own + hold_a], open_a)
+            y_end = np.select(pick, [leak + trace, leak + trace + hold_y], open_y)
+            return a, np.select(pick, [trace, trace], open_y), y_end
         # The leak goes on while it holds, so that the law has no step and a dead end behind it has a pressure.
-        y_start = np.select(pick, [leak, leak + (none if self.behind else hold_y)], open_y)
-        y_end = np.select(pick, [leak, leak + (hold_y if self.behind else none)], open_y)
-        return a, y_start, y_end
+        y_start = np.select(pick, [leak, leak + hold_y], open_y)
+        return np.select(pick, [none, hold_a], open_a), y_start, np.select(pick, [leak, leak], open_y)
 
     def wanted(self, here: Here, state: States, rows: npt.NDArray[np.int64]) -> tuple[States, Array]:
         over = self._over(here, rows)
         through = here.start - here.end - self.bore.drop(here.flow, here.density, here.viscosity)[0]
-        held_flow = here.flow - LEAK * (here.start - here.end)
+        held_flow = here.flow - self._leak(here, rows)
         over_held = over - np.maximum(self.slope[rows], FLATTEST) * held_flow
         back = here.end - here.start
         opens = (state == 0) & (over > 1.0) & (back < -1.0)
@@ -272,12 +290,12 @@ class Regulator:
     def miss(self, here: Here, state: States, rows: npt.NDArray[np.int64]) -> Array:
         across = here.start - here.end
         over = self._over(here, rows)
-        leak = LEAK * across * (state == 1)
-        held = over - np.maximum(self.slope[rows], FLATTEST) * (here.flow - leak)
+        leak = self._leak(here, rows)
+        held = over - np.maximum(self.slope[rows], FLATTEST) * (here.flow - leak * (state == 1))
         through = across - self.bore.drop(here.flow, here.density, here.viscosity)[0]
         back = STEEP * np.maximum(-here.flow, 0.0)
-        shut = np.maximum(np.minimum(over, across), leaks(here))
-        holding = np.maximum.reduce([np.abs(held), -over, -through, back, _gushes(here)])
+        shut = np.maximum(np.minimum(over, across), leaks(here, leak))
+        holding = np.maximum.reduce([np.abs(held), -over, -through, back, _gushes(leak)])
         return np.select([state == 0, state == 1], [shut, holding], np.maximum.reduce([np.abs(through), -held, back]))
 
     def outside(self, here: Here, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:

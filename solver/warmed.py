@@ -55,7 +55,9 @@ class Warmed:
     reaches: Array
     """The share of its difference to that air that is gone at the end of each edge [-], shape (duties, edges)."""
     pumped: Array
-    """What a pump makes of its current in the fuel there [W], shape (duties, edges)."""
+    """What a pump makes of its current in the fuel there, and every other edge of what it takes of its pressure [W],
+    shape (duties, edges).
+    """
 
     @property
     def tail(self) -> Integers:
@@ -101,14 +103,15 @@ class Warmed:
         added = self._added(pumps=pumps) / np.where(moves, self.mass, 1.0)
         return np.where(moves, added - self.reaches * enters, 0.0)
 
-    def back(self, start: Array) -> Array:
-        """What the air around the runs brings into the tanks by the fuel that comes back [W], shape (duties,).
+    def back(self, start: Array, *, pumps: bool) -> Array:
+        """What the fuel that comes back brings into the tanks of what warmed it [W], shape (duties,).
 
         Args:
             start: of the fuel in the tanks [K], shape (duties,).
+            pumps: with what the pumps put into it.
         """
-        enters = np.take_along_axis(self.nodes(start, pumps=False), self.tail, axis=1)
-        over = enters + self.warmer(start, pumps=False) - start[:, None]
+        enters = np.take_along_axis(self.nodes(start, pumps=pumps), self.tail, axis=1)
+        over = enters + self.warmer(start, pumps=pumps) - start[:, None]
         brought = self.mass * self.heat_capacity[:, None] * over
         return np.asarray(np.where(self.answer.model.network.fixed[self.head], brought, 0.0).sum(axis=1))
 
@@ -154,9 +157,8 @@ def warmed(plan: Plan, answer: Solution, made: Mapping[str, Assembly]) -> Warmed
     air, reaches, pumped = np.zeros_like(mass), np.zeros_like(mass), np.zeros_like(mass)
     for i, name in enumerate(model.edges):
         edge = model.circuit.edges[name]
-        if edge.law == "pump":
-            pumped[:, i] = _pumped(answer, name)
-        elif edge.run is not None and edge.run.air is not None:
+        pumped[:, i] = _pumped(answer, name) if edge.law == "pump" else _taken(answer, i)
+        if edge.run is not None and edge.run.air is not None:
             air[:, i] = edge.run.air.over(duties)
             counts = (air[:, i] > start) & (mass[:, i] > 0)
             stream = np.where(counts, mass[:, i] * capacity, 1.0)
@@ -176,6 +178,13 @@ def _gives(plan: Plan, made: Assembly, wall: Array, air: Array) -> Array:
     emissivity = plan.catalog.limit(EMISSIVITY).caution_above or 0.0
     each = transfer(plan.catalog.fluid(AIR), outside, wall, air, speed, plan.ambient.pressures, emissivity=emissivity)
     return np.asarray(each * np.pi * outside * length)
+
+
+def _taken(answer: Solution, edge: int) -> Array:
+    """What an edge that is no pump takes of the pressure of its flow, which becomes heat [W]."""
+    net, state = answer.model.network, answer.state
+    drop = state.pressure[:, net.start[edge]] - state.pressure[:, net.end[edge]]
+    return np.asarray(np.maximum(drop * state.flow[:, edge], 0.0))
 
 
 def draws(pump: Component, duties: list[str]) -> bool:

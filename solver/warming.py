@@ -1,9 +1,9 @@
 """How fuel in a tank warms while its pumps run: one body of fuel, warmed evenly, cooled by the air around its tank.
 
-All that a pump takes from the battery ends in the fuel: what it does not lose at once the regulator and the way back
-turn into heat. What the engine burns takes its own heat with it, so that the rest warms no slower; the fuel that is
-left is taken to be that at the low level all the time, which warms fastest. What comes back through warm air brings
-heat with it, the less the warmer the fuel is: it is drawn to that air's temperature as it is to that around its tank.
+What comes back from the rails brings the heat that its pumps and the warm air around its runs gave it; what is burnt
+takes its own along. The fuel that is left is taken to be that at the low level all the time, which warms fastest. What
+comes back through warm air brings the less the warmer the fuel is: it is drawn to that air's temperature as it is to
+that around its tank.
 """
 
 from __future__ import annotations

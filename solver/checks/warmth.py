@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,9 +11,9 @@ from catalogs.errors import NoAnswerError, UnknownInputError
 from catalogs.grades import Grade
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, words
-from solver.checks.judging import judge, untold
+from solver.checks.judging import judge, sentence, untold
 from solver.checks.roles import answer, without_answer
-from solver.fuels import due_and_clean, fuel_circuits, owner, pumps, takes, tanks
+from solver.fuels import due_and_clean, fuel_circuits, owner, pumps, regulators, takes, tanks
 from solver.liquid import liquid_in
 from solver.properties import density, heat_capacity, reach, vapour_pressure
 from solver.suction import suction
@@ -35,6 +36,9 @@ STEPS = 400
 """In which the temperature is looked for at which fuel boils."""
 LONG = 24 * 3600.0
 """What takes longer is told as never [s]."""
+LEAST = 0.5
+"""What warms it by less is not told [W]."""
+NO_BAY = ". Heat of the engine bay is not counted: no run says how warm the air around it is (air)."
 
 
 def lasts(study: Study) -> list[Finding]:
@@ -43,69 +47,129 @@ def lasts(study: Study) -> list[Finding]:
 
 
 def _lasts(study: Study, circuit: Circuit) -> Finding:
-    limit = study.plan.catalog.limit(RULE)
-    duties = list(study.plan.duties)
     try:
-        bodies = [_body(study, circuit, i) for i in range(len(duties))]
-        beside, taken = _beside(study, circuit, bodies)
+        bodies, brought = _bodies(study, circuit)
         boils = _boils(study, circuit)
     except UnknownInputError as error:
         return untold(RULE, circuit.name, error, "How fast its fuel warms cannot be told")
     except NoAnswerError:
         return without_answer(RULE, circuit.name, circuit)
-    warm = bool(warmed_runs(circuit))
-    times = [min(body.until(boils[i]), LONG) for i, body in enumerate(beside)]
-    # A duty that ends before that warms it no farther.
-    ends = [study.plan.duties[d].lasts for d in duties]
-    cases = [
-        Case(State(duty=d), Quantity(t, "duration"))
-        for d, t, end in zip(duties, times, ends, strict=True)
-        if end is None or t <= end
-    ]
-    if not cases:
-        why_not = words("Every duty ends before its fuel is so warm that it boils at an inlet.")
-        return Finding(rule=RULE, place=circuit.name, verdict=Verdict.PASS, why=why_not, basis=Grade.PRACTICE)
+    return _Warms(study, circuit, bodies, brought, boils).finding()
 
-    def why(_verdict: Verdict, case: Case) -> Words:
-        i = duties.index(case.state.duty)
-        body = beside[i]
+
+@dataclass(frozen=True)
+class _Warms:
+    """The fuel of a circuit's tanks at each duty, low."""
+
+    study: Study
+    circuit: Circuit
+    bodies: list[_Body]
+    brought: Array
+    """What the pumps, and what the air around its runs, bring into the tanks at first [W], shape (2, duties)."""
+    boils: list[float]
+    """The temperature at which it boils at an inlet [K]."""
+
+    @property
+    def duties(self) -> list[str]:
+        return list(self.study.plan.duties)
+
+    @property
+    def times(self) -> list[float]:
+        """Until it boils at an inlet [s]."""
+        return [min(one.body.until(hot), LONG) for one, hot in zip(self.bodies, self.boils, strict=True)]
+
+    @property
+    def ends(self) -> list[float]:
+        """When a duty ends, or its low fuel is burnt [s]."""
+        lasts = [self.study.plan.duties[duty].lasts for duty in self.duties]
+        return [min(one.lasts, np.inf if end is None else end) for one, end in zip(self.bodies, lasts, strict=True)]
+
+    def finding(self) -> Finding:
+        each = zip(self.duties, self.times, self.ends, strict=True)
+        cases = [Case(State(duty=duty), Quantity(time, "duration")) for duty, time, end in each if time <= end]
+        if not cases:
+            end = "." if warmed_runs(self.circuit) else NO_BAY
+            why = words("Every duty ends, or burns the low fuel, before it is so warm that it boils at an inlet" + end)
+            return Finding(rule=RULE, place=self.circuit.name, verdict=Verdict.PASS, why=why, basis=Grade.PRACTICE)
+        limit = self.study.plan.catalog.limit(RULE)
+        return judge(limit, self.circuit.name, cases, why=self._why, change=self._change, grades=[Grade.PRACTICE])
+
+    def _why(self, _verdict: Verdict, case: Case) -> Words:
+        i = self.duties.index(case.state.duty)
+        body, until = self.bodies[i].body, min(3600.0, self.ends[i])
         facts: dict[str, Quantity | str] = {
             "duty": case.state.duty,
-            "power": Quantity(body.power, "heat"),
-            "taken": Quantity(float(taken[i]), "heat"),
+            "power": Quantity(float(self.brought[0, i]), "heat"),
+            "taken": Quantity(float(self.brought[1, i]), "heat"),
             "start": Quantity(body.start, "temperature"),
-            "boils": Quantity(boils[i], "temperature"),
-            "hour": Quantity(body.after(3600.0), "temperature"),
+            "boils": Quantity(self.boils[i], "temperature"),
+            "then": Quantity(body.after(until), "temperature"),
+            "until": Quantity(until, "duration"),
             "lasts": case.value,
         }
-        text = "At {duty} the pumps put {power} into the fuel"
-        text += " and the air around its runs {taken}" if warm else ""
-        text += ": low in the tank it goes from {start} to {hour} in an hour"
-        end = "" if warm else " Heat of the engine bay is not counted: no run says how warm the air around it is (air)."
+        text = "At {duty} the fuel that comes back brings {power} of its pumps"
+        text += " and {taken} of the air around its runs" if self.brought[1, i] >= LEAST else ""
+        text += ": low in the tank it goes from {start} to {then} in {until}"
+        end = "." if warmed_runs(self.circuit) else NO_BAY
         if case.value.value >= LONG:
-            return words(text + ", and never to the {boils} at which it boils at an inlet." + end, **facts)
+            return words(text + ", and never to the {boils} at which it boils at an inlet" + end, **facts)
         if case.value.value <= 0:
-            return words(text + "; it boils at an inlet from the first." + end, **facts)
-        return words(text + ", and to the {boils} at which it boils at an inlet in {lasts}." + end, **facts)
+            return words(text + "; it boils at an inlet from the first" + end, **facts)
+        return words(text + ", and to the {boils} at which it boils at an inlet in {lasts}" + end, **facts)
 
-    def change(_verdict: Verdict, _case: Case) -> Words:
-        return words(
-            "Fewer volts, or one pump less, while little is burnt; a fuel cooler in the return; more fuel; or what "
-            "fuel.suction asks for."
-        )
-
-    return judge(limit, circuit.name, cases, why=why, change=change, grades=[Grade.PRACTICE])
+    def _change(self, _verdict: Verdict, _case: Case) -> Words:
+        ways = ["fewer volts while little is burnt"]
+        ways += ["one pump less then"] if len(pumps(self.circuit)) > 1 else []
+        ways += ["a fuel cooler in the return"] if regulators(self.circuit) else []
+        return words(sentence(", or ".join([*ways, "more fuel", "what fuel.suction asks for"])) + ".")
 
 
-def _body(study: Study, circuit: Circuit, row: int) -> Warming:
-    """The fuel of a circuit's tanks at their low level, at one duty.
+@dataclass(frozen=True)
+class _Body:
+    """The fuel of a circuit's tanks at one duty."""
+
+    body: Warming
+    lasts: float
+    """Until what is low in them is burnt [s]."""
+
+
+def _bodies(study: Study, circuit: Circuit) -> tuple[list[_Body], Array]:
+    """The low fuel at each duty, and what its pumps and the air around its runs bring into the tanks at first [W].
+
+    What comes back with the fuel counts: what is burnt takes its own heat along.
 
     Raises:
-        UnknownInputError: what a pump takes, or what a tank holds, is not known.
+        NoAnswerError: the circuit has no answer at every duty.
+        UnknownInputError: what a pump takes, what a tank holds, or what the fuel takes up is not known.
+    """
+    solution = answer(study, circuit)
+    if solution is None:
+        raise NoAnswerError(f"circuit {circuit.name} has no answer at every duty")
+    for pump in pumps(circuit):
+        takes(owner(pump), list(study.plan.duties))
+    found = warmed(study.plan, solution, study.assemblies)
+    air = found.back(found.start, pumps=False)
+    pumped = found.back(found.start, pumps=True) - air
+    by = air - found.back(found.start + 1.0, pumps=False)
+    warmest = found.start + air / np.where(by > 0, by, 1.0)
+    burnt = solution.model.batch.taken.sum(axis=1)
+    bodies = []
+    for i, power in enumerate(pumped):
+        body, volume = _body(study, circuit, i, float(power))
+        bodies.append(
+            _Body(body.drawn_to(float(warmest[i]), float(by[i])), volume / burnt[i] if burnt[i] > 0 else np.inf)
+        )
+    return bodies, np.stack([pumped, air])
+
+
+def _body(study: Study, circuit: Circuit, row: int, power: float) -> tuple[Warming, float]:
+    """The fuel of a circuit's tanks at their low level, at one duty, with what is brought into it [W]; its volume [m3].
+
+    Raises:
+        UnknownInputError: what a tank holds is not known.
     """
     plan = study.plan
     duty, table = list(plan.duties)[row], plan.circuits[circuit.name]
-    power = float(sum(takes(owner(pump), list(plan.duties))[row] for pump in pumps(circuit)))
     fluid, temperature = plan.catalog.fluid(table.fluid), np.array([table.temperature.at(duty)])
     held = [_held(tank) for tank in tanks(circuit)]
     if not held:
@@ -113,32 +177,14 @@ def _body(study: Study, circuit: Circuit, row: int) -> Warming:
     volume, area = (sum(column) for column in zip(*held, strict=True))
     gives_off = plan.catalog.limit(f"{RULE}.cooling").caution_below or 0.0
     mass = volume * float(density(fluid, temperature)[0])
-    return Warming(
+    body = Warming(
         start=float(temperature[0]),
         air=plan.ambient.temperature[duty],
         power=power,
         cooling=gives_off * area,
         capacity=mass * float(heat_capacity(fluid, temperature)[0]),
     )
-
-
-def _beside(study: Study, circuit: Circuit, bodies: list[Warming]) -> tuple[list[Warming], Array]:
-    """The fuel at each duty with the air around the runs of its circuit, and what that gives at first [W].
-
-    Raises:
-        NoAnswerError: the circuit has no answer at every duty.
-        UnknownInputError: what the fuel takes up is not known.
-    """
-    if not warmed_runs(circuit):
-        return bodies, np.zeros(len(bodies))
-    solution = answer(study, circuit)
-    if solution is None:
-        raise NoAnswerError(f"circuit {circuit.name} has no answer at every duty")
-    found = warmed(study.plan, solution, study.assemblies)
-    taken, less = found.back(found.start), found.back(found.start + 1.0)
-    by = taken - less
-    air = found.start + taken / np.where(by > 0, by, 1.0)
-    return [body.drawn_to(float(t), float(g)) for body, t, g in zip(bodies, air, by, strict=True)], taken
+    return body, volume
 
 
 def _held(tank: Component) -> tuple[float, float]:

@@ -7,18 +7,21 @@ import numpy as np
 import pytest
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
-from writing import fluid, read, run, tube
+from writing import FLUID, fluid, read, run, tube
 
 from lines.finding import Verdict
 from solver.checks import fuel, fuelrail
 from solver.checks.circuit import flow
 from solver.study import study
+from solver.warmed import warmed
 
 LITRES = 3.6e6  # L/h in a m3/s
 SHEET = {0: 400, 200: 340, 400: 250, 600: 120, 700: 0}
 """Of the pump, up to where it gives nothing: rise [kPa] to flow [L/h]. Invented."""
 GIVES = PchipInterpolator(list(SHEET), list(SHEET.values()))
-LIQUID = fluid("750 kg/m3", "0.5 mPa s", family="gasoline")
+LIQUID = fluid("750 kg/m3", "0.5 mPa s", family="gasoline") | {
+    "heat_capacity": FLUID | {"at": ["0 C", "60 C"], "is": ["2000 J/kgK", "2000 J/kgK"]}
+}
 WIDE = {"length": "100 mm", "length_is": "overall", "rise": "0 m"}
 FULL = {"full": {"boost": "100 kPa", "burn": "150 L/h"}}
 VALVE = {
@@ -88,6 +91,20 @@ def test_a_feed_regulator_holds_until_it_stands_wide_open(tmp_path):
     for share, verdict in ((0.99, Verdict.CAUTION), (1.01, Verdict.FAIL)):
         duties = {"full": FULL["full"] | {"burn": f"{share * most} L/h"}}
         assert told(study(plan(tmp_path, duties, valve={"kind": "feed-regulator"})))[0].verdict is verdict
+
+
+@pytest.mark.parametrize("slope", ["0 kPa per 100 L/h", "10 kPa per 100 L/h"])
+@pytest.mark.parametrize("burn", ["0 L/h", "0.001 L/h"])
+def test_where_nothing_is_burnt_it_stands_at_what_is_held(tmp_path, slope, burn):
+    duties = {"overrun": {"boost": "-70 kPa", "burn": burn}} | FULL
+    made = study(plan(tmp_path, duties, valve={"kind": "feed-regulator", "slope": slope}))
+    answer = made.solutions["line"]
+    assert answer.reasons == {}
+    ambient = made.plan.ambient.pressures[0]
+    # 350 kPa over a manifold of 70 kPa under the open air; before the valve the pump stands at its shut-off.
+    assert answer.total("rail.middle")[0] - ambient == pytest.approx(280e3, abs=5)
+    assert answer.total("valve.in")[0] - ambient == pytest.approx(700e3, rel=1e-3)
+    assert told(made)[1].verdict is Verdict.PASS
 
 
 def test_one_that_cannot_hold_says_so_and_what_pump_is_enough(tmp_path):
@@ -200,6 +217,12 @@ def test_more_than_the_pump_has_at_all_fails_though_it_has_no_answer(tmp_path):
     assert margin.verdict is Verdict.FAIL
     assert margin.value.value == pytest.approx(float(GIVES(450)) / 450 - 1, abs=5e-3)
     assert "so much has no answer" in margin.why.say("metric")
+
+
+def test_without_a_return_its_heat_comes_back_to_no_tank(tmp_path):
+    made = study(plan(tmp_path, pump=PULSED | {"amps": "8 A"}))
+    found = warmed(made.plan, made.solutions["line"], made.assemblies)
+    assert found.back(found.start, pumps=True) == pytest.approx(0.0, abs=1e-3)
 
 
 def test_a_pump_too_weak_to_lift_the_pressure_at_all_says_so(tmp_path):

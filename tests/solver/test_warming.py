@@ -57,7 +57,7 @@ def test_a_pump_warms_low_fuel_until_it_boils_at_its_inlet(tmp_path):
     # 130 W into 0.4 x 0.4 x 0.25 m, 40 L: by the closed form, to where the inlet's sum comes to nothing.
     body = Warming(308.15, 293.15, 130.0, 12.0 * (0.16 + 1.6 * 0.25), 0.04 * 750.0 * 2058.0)
     said = found.why.say("metric")
-    assert f"it goes from 35 C to {body.after(3600.0) - 273.15:.0f} C in an hour" in said
+    assert f"it goes from 35 C to {body.after(3600.0) - 273.15:.0f} C in 60 min" in said
     assert found.verdict is Verdict.PASS
 
 
