@@ -209,3 +209,40 @@ def test_a_hose_stands_the_air_around_it_too(tmp_path):
 def test_a_speed_of_air_without_its_temperature_is_refused(tmp_path):
     with pytest.raises(PlanError, match="air_speed without air"):
         fuel_plan(tmp_path, runs={"F4": run("regulator.return", "tank.return", "hose", **HOSE, air_speed="3 m/s")})
+
+
+def test_pumps_that_run_on_against_a_feed_regulator_cook_what_is_burnt_at_idle(tmp_path):
+    # 130 W into what is burnt: at 4 L/h by far more than fuel stands, at 120 L/h by some 2 K; no run states its air.
+    valve = {
+        "kind": "feed-regulator",
+        "set": "300 kPa",
+        "reference": "manifold",
+        "slope": "0 kPa per 100 L/h",
+        "points": {"fluid": "liquid", "temperature": "20 C", "flow": ["300 L/h"], "drop": ["20 kPa"]},
+        "ports": {"in": {"at": "200, 0, 900 mm"}, "out": {"at": "210, 0, 900 mm"}},
+    }
+    points = [{"volts": "13 V", "rise": f"{p} kPa", "flow": f"{q} L/h"} for p, q in {0: 300, 400: 170, 700: 0}.items()]
+    plan = fuel_plan(
+        tmp_path,
+        liquid=GASOLINE,
+        temperature="30 C",
+        duties=DUTIES | {"full": {"boost": "50 kPa", "burn": "120 L/h"}},
+        pump={"curve": "stops", "amps": "10 A"},
+        more_curves={"stops": {"means": "invented", "points": points, "source": "invented", "grade": "illustrative"}},
+        components={"regulator": valve, "cap": {"kind": "plug"}},
+        runs={
+            "F2": run("pump.out", "regulator.in", "hose", **HOSE, rise="650 mm"),
+            "F3": run("regulator.out", "rail.in", "hose", **HOSE, rise="0 mm"),
+            "F4": run("tank.return", "cap.in", "hose", **HOSE, rise="0 mm"),
+        },
+    )
+    made = study(plan)
+    assert made.solutions["line"].reasons == {}
+    (found,) = at_rail(made)
+    assert found.verdict is Verdict.FAIL
+    said = found.why.say("metric")
+    assert "more than 100 K warmer: the pumps run on while little is burnt" in said
+    assert "a bypass regulator with a return to the tank" in found.change.say("metric")
+    # 130 W less what the fuel has in pressure at the rail, into 120 L/h.
+    (rise,) = re.findall(r"warmer by ([\d.]+) K at full", said)
+    assert float(rise) == pytest.approx((130 - 120 / 3.6e6 * 350e3) / (120 / 3.6e6 * 750 * 2000), abs=0.6)
