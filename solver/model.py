@@ -172,10 +172,13 @@ def _felt_elsewhere(
     for i, each in devices.items():
         edge = circuit.edges[names[i]]
         if isinstance(each, PulsedPump) and (node := feels_at(edge, each)) != edge.end:
+            owner = edge.component.name if edge.component else edge.name
+            needs = f"sensor in [components.{owner}]: a port behind it with a run of {circuit.name} on it"
             if node not in number:
-                owner = edge.component.name if edge.component else edge.name
-                needs = f"sensor in [components.{owner}]: a port with a run of {circuit.name} on it"
                 raise UnknownInputError(f"the sensor of {owner}, {node}, is in no run of {circuit.name}", needs=needs)
+            before = {one.name for one in circuit.edges.values() if one.law in {"pump", "engine_pump", "mouth"}}
+            if not circuit.shortest_way([edge.end], node, before):
+                raise UnknownInputError(f"the sensor of {owner}, {node}, does not lie behind it", needs=needs)
             found[i] = number[node]
     return found
 

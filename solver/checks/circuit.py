@@ -9,8 +9,10 @@ import numpy as np
 from catalogs.units import STANDARD_GRAVITY, Quantity
 from lines.finding import NOTHING as NOTHING_TO_DO
 from lines.finding import Finding, State, Verdict, Words, unchecked, words
+from solver.carrying import LOST
 from solver.checks.roles import is_pump
 from solver.properties import beyond, vapour_pressure
+from solver.pulsed import PulsedPump
 from solver.solution import Unsolved
 
 if TYPE_CHECKING:
@@ -155,6 +157,9 @@ def _stands_still(_study: Study, answer: Solution) -> tuple[State, Words, Words]
         if edge.component is None or not is_pump(edge):
             continue
         still = np.abs(answer.flow(name)) < NOTHING
+        if isinstance(answer.model.device(name), PulsedPump):
+            # Pulsed to nothing it does what it is for.
+            still &= np.array(answer.switch(name)) == LOST["pump"]
         if not still.any():
             continue
         row = int(still.argmax())

@@ -243,6 +243,18 @@ def test_a_sensor_stands_on_a_port_of_its_circuit(tmp_path):
         plan(tmp_path, pump=PULSED | {"sensor": "rail.inn"})
     made = study(plan(tmp_path, pump=PULSED | {"sensor": "rail.out"}))
     assert any("rail.out, is in no run of line" in f.why.say("metric") for f in flow(made))
+    made = study(plan(tmp_path, pump=PULSED | {"sensor": "tank.out"}))
+    assert any("tank.out, does not lie behind it" in f.why.say("metric") for f in flow(made))
+
+
+def test_a_pulsed_pump_may_stand_still(tmp_path):
+    duties = {"overrun": {"boost": "-70 kPa", "burn": "0 L/h"}} | FULL
+    made = study(plan(tmp_path, duties, pump=PULSED))
+    assert made.solutions["line"].switch("pump: pump")[0] == "holding"
+    assert {f.verdict for f in flow(made)} == {Verdict.PASS}
+    # One that runs on against a shut feed regulator heats what is in it.
+    made = study(plan(tmp_path, duties, valve={"kind": "feed-regulator"}))
+    assert any("runs against a closed way" in f.why.say("metric") for f in flow(made))
 
 
 def test_without_anything_that_holds_it_nothing_is_judged(tmp_path):

@@ -212,7 +212,7 @@ def test_a_speed_of_air_without_its_temperature_is_refused(tmp_path):
 
 
 def test_pumps_that_run_on_against_a_feed_regulator_cook_what_is_burnt_at_idle(tmp_path):
-    # 130 W into what is burnt: at 4 L/h by far more than fuel stands, at 120 L/h by some 2 K; no run states its air.
+    # 130 W into what is burnt: at 2 L/h by far more than fuel stands, at 120 L/h by some 2 K; no run states its air.
     valve = {
         "kind": "feed-regulator",
         "set": "300 kPa",
@@ -226,7 +226,7 @@ def test_pumps_that_run_on_against_a_feed_regulator_cook_what_is_burnt_at_idle(t
         tmp_path,
         liquid=GASOLINE,
         temperature="30 C",
-        duties=DUTIES | {"full": {"boost": "50 kPa", "burn": "120 L/h"}},
+        duties={"idle": {"boost": "-50 kPa", "burn": "2 L/h"}, "full": {"boost": "50 kPa", "burn": "120 L/h"}},
         pump={"curve": "stops", "amps": "10 A"},
         more_curves={"stops": {"means": "invented", "points": points, "source": "invented", "grade": "illustrative"}},
         components={"regulator": valve, "cap": {"kind": "plug"}},
