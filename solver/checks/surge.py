@@ -10,28 +10,26 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
-from solver.along import line_ends, line_to
+from solver.along import line_ends
+from solver.carrying import fuelling
 from solver.checks.judging import by_duty, judge
 from solver.checks.roles import without_answer
 from solver.fuels import fuel_circuits, pumps
-from solver.liquid import liquid_in
-from solver.newton import solve
-from solver.pool import volume_under
-from solver.reasons import reasons
-from solver.solution import Solution, solve_circuit
+from solver.solution import Solution
 from solver.stated import figure
+from solver.surging import KIND, Mouths, held_over, kept_full, lifted, lifted_due, mouths_of, returned, through
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from lines.graph import Circuit, Edge
     from lines.plan import Component
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]
 
 RULE = "fuel.surge"
-KIND = "surge-tank"
+LARGER = np.geomspace(1.0, 8.0, 60)
+"""Of lift pumps of the same curve, over the one that is there, that are tried [-]."""
 UNTOLD = 1e-3
 """What filters that are due take of what comes in is not told under so much of what is drawn [-]."""
 
@@ -53,45 +51,6 @@ def fills(study: Study) -> list[Finding]:
             else:
                 found.append(_fills(study, solved, tank))
     return found
-
-
-@dataclass(frozen=True)
-class Mouths:
-    """The ways in and out of a surge tank."""
-
-    drawn: list[Edge]
-    """What pumps draw by."""
-    over: list[Edge]
-    """What leads to another tank."""
-    fed: list[Edge]
-    """All others."""
-
-
-def mouths_of(circuit: Circuit, tank: Component) -> Mouths:
-    """The ways in and out of a surge tank of a circuit."""
-    mouths = [e for e in circuit.edges.values() if e.component is tank and e.law == "mouth"]
-    by_pump = {way[0][0].name for pump in pumps(circuit) if (way := line_to(circuit, pump.start))}
-    drawn = [mouth for mouth in mouths if mouth.name in by_pump]
-    closed = line_ends(circuit) | {m.name for m in mouths}
-    others = [
-        name
-        for name, node in circuit.nodes.items()
-        if node.component is not tank and node.inner is not None and node.inner.height
-    ]
-    over = [m for m in mouths if m not in drawn and circuit.shortest_way(others, m.end, closed)]
-    return Mouths(drawn, over, [m for m in mouths if m not in drawn and m not in over])
-
-
-def _full(study: Study, solution: Solution, surface: str) -> Solution | None:
-    """The circuit with a surge tank kept full: its pressure is what its lines leave it; None where it has no answer."""
-    model = solution.model
-    fixed = model.network.fixed.copy()
-    fixed[model.number[surface]] = False
-    changed = replace(model, network=replace(model.network, fixed=fixed))
-    state = solve(changed.network, solution.batch, solution.state.flow)
-    told = reasons(changed, solution.batch, state, study.plan.system)
-    answer = Solution(changed, solution.batch, state, told)
-    return answer if answer.solved.all() else None
 
 
 def _fills(study: Study, solution: Solution, tank: Component) -> Finding:
@@ -128,7 +87,7 @@ def _judged(study: Study, solution: Solution, tank: Component, mouths: Mouths) -
     share = found.over / np.where(found.drawn > 0, found.drawn, np.nan)
     cases = by_duty([duties[i] for i in running], share[running], "ratio")
     grades = [solution.model.grade]
-    judged = [judge(limit, tank.name, cases, why=found.why, change=found.change, grades=grades)]
+    judged = [found.outlasted(judge(limit, tank.name, cases, why=found.why, change=found.change, grades=grades))]
     if found.gauge is not None:
         under = by_duty(duties, found.gauge, "pressure_drop")
         most = study.plan.catalog.limit(f"{RULE}.pressure")
@@ -155,12 +114,12 @@ class _Balance:
 
     @classmethod
     def of(cls, study: Study, solution: Solution, tank: Component, mouths: Mouths) -> _Balance:
-        fed, drawn = _through(solution, mouths)
-        less = np.maximum(_lifted(solution, mouths) - _lifted_due(study, solution, mouths), 0.0)
+        fed, drawn = through(solution, mouths)
+        less = np.maximum(lifted(solution, mouths) - lifted_due(study, solution, mouths), 0.0)
         less = np.where(less > UNTOLD * drawn, less, 0.0)
-        full = _full(study, solution, mouths.drawn[0].start) if (fed - less >= drawn).all() else None
+        full = kept_full(study, solution, mouths.drawn[0].start) if (fed - less >= drawn).all() else None
         if full is not None:
-            fed, drawn = _through(full, mouths)
+            fed, drawn = through(full, mouths)
         return cls(study, solution, tank, mouths, full, fed, drawn, fed - less - drawn, less)
 
     @property
@@ -201,7 +160,7 @@ class _Balance:
     def why(self, verdict: Verdict, case: Case) -> Words:
         i = self.solution.model.duties.index(case.state.duty)
         text, facts = self._balanced(i)
-        lacks = -self.over[i] if self.over[i] < 0 else self.drawn[i] - _returned(self.solution, self.mouths)[i]
+        lacks = -self.over[i] if self.over[i] < 0 else self.drawn[i] - returned(self.solution, self.mouths)[i]
         lasts, more = _lasts(self.study, self.tank, self.mouths, float(lacks)) if lacks > 0 else ("", {})
         facts |= more
         if verdict is Verdict.FAIL:
@@ -214,52 +173,64 @@ class _Balance:
         text += f". Without its lift pump {lasts}" if lasts else "."
         return words(text, **facts)
 
-    def change(self, _verdict: Verdict, case: Case) -> Words:
-        i, limit = self.solution.model.duties.index(case.state.duty), self.study.plan.catalog.limit(RULE)
-        least = limit.least or 0.0
-        return words(
-            "{more:up} more from the lift pump at {duty}: more volts, a larger pump, a wider line to {tank}; or less "
-            "main pump.",
-            more=Quantity(least * float(self.drawn[i]) - float(self.over[i]), "volume_flow"),
-            duty=case.state.duty,
-            tank=self.tank.name,
+    def outlasted(self, judged: Finding) -> Finding:
+        """The same as a caution where, full, it outlasts every duty at which it runs empty."""
+        if judged.verdict is not Verdict.FAIL:
+            return judged
+        ends = [self.study.plan.duties[duty].lasts for duty in self.solution.model.duties]
+        empties = np.flatnonzero(self.over < 0)
+        try:
+            held = min(held_over(self.study, self.tank, mouth.end) for mouth in self.mouths.drawn)
+        except UnknownInputError:
+            return judged
+        if any((end := ends[i]) is None or held / -float(self.over[i]) < end for i in empties):
+            return judged
+        end = ends[self.solution.model.duties.index(judged.worst.duty)]
+        assert end is not None
+        text = judged.why.text + " That outlasts {duty}, of {end}: full at its start it gets through."
+        return replace(
+            judged, verdict=Verdict.CAUTION, why=Words(text, {**judged.why.parts, "end": Quantity(end, "time")})
         )
 
+    def change(self, _verdict: Verdict, case: Case) -> Words:
+        i, limit = self.solution.model.duties.index(case.state.duty), self.study.plan.catalog.limit(RULE)
+        more = (limit.least or 0.0) * float(self.drawn[i]) - float(self.over[i])
+        wanted = float(lifted(self.solution, self.mouths)[i]) + more
+        facts: dict[str, Quantity | str] = {
+            "more": Quantity(more, "volume_flow"),
+            "wanted": Quantity(wanted, "volume_flow"),
+            "spare": Quantity(limit.least or 0.0, "ratio"),
+            "duty": case.state.duty,
+        }
+        text = "A lift pump that brings {wanted:up} at {duty}"
+        if (rise := self._rise(i, wanted)) is not None:
+            facts["rise"] = Quantity(rise, "pressure_drop")
+            text += " at {rise:up} by its curve at the voltage of its plug"
+        return words(text + ", {more:up} more than now, so that {spare} run over; or less main pump.", **facts)
 
-def _through(solution: Solution, mouths: Mouths) -> tuple[Array, Array]:
-    """What comes in otherwise than by the overflow, and what pumps draw [m3/s], by duty."""
-    fed, drawn = (np.sum([solution.flow(edge.name) for edge in edges], axis=0) for edges in (mouths.fed, mouths.drawn))
-    return np.asarray(-fed), np.asarray(drawn)
-
-
-def _returned(solution: Solution, mouths: Mouths) -> Array:
-    """What comes into it otherwise than from a lift pump [m3/s], by duty: back from a regulator."""
-    circuit = solution.model.circuit
-    lifts = {pump.end for pump in pumps(circuit)}
-    closed = line_ends(circuit)
-    back = [e for e in mouths.fed if not circuit.shortest_way(lifts, e.end, closed | {m.name for m in mouths.fed})]
-    none = np.zeros(len(solution.model.duties))
-    return np.asarray(-np.sum([none, *(solution.flow(edge.name) for edge in back)], axis=0))
-
-
-def _lifted(solution: Solution, mouths: Mouths) -> Array:
-    """What comes into it from lift pumps [m3/s], by duty."""
-    return np.asarray(_through(solution, mouths)[0] - _returned(solution, mouths))
-
-
-def _lifted_due(study: Study, clean: Solution, mouths: Mouths) -> Array:
-    """The same with every filter due, against the open air over its low level; as clean where that has no answer.
-
-    What stands behind the main pump does not count: the tank's surface parts the two.
-    """
-    due = solve_circuit(study.plan, clean.model.circuit, study.assemblies, loaded=True)
-    return np.where(due.solved, np.nan_to_num(_lifted(due, mouths)), _lifted(clean, mouths))
+    def _rise(self, row: int, wanted: float) -> float | None:
+        """What lift pumps lift when they bring so much [Pa]; None where no larger one of their curve does."""
+        circuit = self.solution.model.circuit
+        closed = line_ends(circuit) | {mouth.name for mouth in self.mouths.fed}
+        lifts = [
+            p for p in pumps(circuit) if any(circuit.shortest_way([p.end], m.end, closed) for m in self.mouths.fed)
+        ]
+        if not lifts:
+            return None
+        there = fuelling(self.solution, self.study.plan.system).rows(np.full(LARGER.size, row)).larger(LARGER, lifts)
+        answer = there.burning(there.burn)
+        brought = np.sum([answer.flow(pump.name) for pump in lifts], axis=0)
+        enough = np.flatnonzero(answer.solved & (np.nan_to_num(brought) >= wanted))
+        if not enough.size:
+            return None
+        first = int(enough[0])
+        return float(answer.total(lifts[0].end)[first] - answer.total(lifts[0].start)[first])
 
 
 def _lasts(study: Study, tank: Component, mouths: Mouths, by: float) -> tuple[str, dict[str, Quantity | str]]:
     """How long it takes from full until a mouth is bare, by a flow over 0 [m3/s], or what would tell it."""
     try:
-        held = min(_over(study, tank, mouth.end) for mouth in mouths.drawn)
+        held = min(held_over(study, tank, mouth.end) for mouth in mouths.drawn)
     except UnknownInputError as error:
         if tank.figures.get("volume") is None:
             text = "how long it lasts cannot be told: {unknown}. To measure: {measure}."
@@ -269,22 +240,5 @@ def _lasts(study: Study, tank: Component, mouths: Mouths, by: float) -> tuple[st
             "lasts": most,
             "unknown": error.reason,
         }
-    return "it lasts {lasts}.", {"lasts": Quantity(held / by, "time")}
-
-
-def _over(study: Study, tank: Component, port: str) -> float:
-    """What a full tank holds over the mouth of a port, the least over all attitudes [m3].
-
-    Raises:
-        UnknownInputError: its box, its full mark or the place of the mouth is not known.
-    """
-    full = liquid_in(tank, "full")
-    if full.volume is None or full.body is None:
-        raise UnknownInputError(full.lacks, needs=full.needs)
-    table = study.plan.port(port)
-    at = table.reaches or table.at
-    if at is None:
-        raise UnknownInputError(f"where {port} lies is not known", needs=f"`at` of {port}")
-    down = np.stack([attitude.down for attitude in study.plan.attitudes.values()])
-    under = volume_under(full.body, -down @ np.array(at), down)
-    return max(full.volume - float(under.max()), 0.0)
+    where = " in the attitude that leaves the least over its mouth" if len(study.plan.attitudes) > 1 else ""
+    return f"it lasts {{lasts}}{where}.", {"lasts": Quantity(held / by, "time")}

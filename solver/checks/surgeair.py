@@ -8,9 +8,9 @@ from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, State, Verdict, Words, unchecked, words
 from solver.checks.judging import judge
-from solver.checks.surge import KIND, mouths_of
 from solver.fuels import fuel_circuits, tanks
 from solver.liquid import liquid_in
+from solver.surging import KIND, mouths_of
 
 if TYPE_CHECKING:
     from lines.graph import Circuit

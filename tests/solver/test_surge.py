@@ -15,7 +15,17 @@ SHORT = {"length": "1 m", "length_is": "overall"}
 
 
 def surge_plan(
-    folder, lift, *, overflow=True, surge=None, over=SHORT, ports=None, attitudes=None, overflow_in="hose", due=None
+    folder,
+    lift,
+    *,
+    overflow=True,
+    surge=None,
+    over=SHORT,
+    ports=None,
+    attitudes=None,
+    overflow_in="hose",
+    due=None,
+    full_lasts=None,
 ):
     """The pump of the plain system draws from a surge tank, which a lift pump with so many times its flow fills."""
     curve = [{"volts": "13 V", "rise": f"{p / 10} kPa", "flow": f"{lift * q} L/h"} for p, q in CURVE.items()]
@@ -54,6 +64,8 @@ def surge_plan(
         "ports": {"in": {"at": "-1780, 0, 250 mm"}, "out": {"at": "-1750, 0, 250 mm"}},
     }
     duties = {"idle": {"boost": "-50 kPa", "burn": "4 L/h"}, "full": {"boost": "100 kPa", "burn": "140 L/h"}}
+    if full_lasts is not None:
+        duties["full"]["lasts"] = full_lasts
     return fuel_plan(
         folder,
         duties=duties,
@@ -87,8 +99,14 @@ def test_a_lift_pump_that_is_too_small_lets_it_run_empty_in_the_time_that_is_sai
     )
     # 1.5 L at what is missing.
     assert lasts == pytest.approx(1.5 / missing * 3600, rel=0.02)
-    more = float(re.search(r"([\d.]+) L/h more from the lift pump", found.change.say("metric"))[1])
+    pattern = r"brings ([\d.]+) L/h at full at ([\d.]+) kPa .* ([\d.]+) L/h more"
+    wanted, rise, more = (float(x) for x in re.search(pattern, found.change.say("metric")).groups())
     assert more > missing
+    # A lift pump of as much more flow at every rise is then enough, and only just.
+    now = wanted - more
+    assert judged(tmp_path, 0.2 * 1.02 * wanted / now).verdict is Verdict.PASS
+    assert judged(tmp_path, 0.2 * 0.95 * wanted / now).verdict is not Verdict.PASS
+    assert 0 < rise < 60
 
 
 def test_without_its_lift_pump_it_lasts_by_what_is_burnt(tmp_path):
@@ -168,6 +186,13 @@ def test_an_overflow_that_is_too_narrow_raises_the_pressure_and_lessens_what_com
     assert came[1] < came[0]
     # One that takes next to nothing leaves no answer, and no pass.
     assert said("ptfe-braid -3").verdict is not Verdict.PASS
+
+
+@pytest.mark.parametrize(("lasts", "verdict"), [("5 s", Verdict.CAUTION), ("200 s", Verdict.FAIL)])
+def test_a_pass_that_it_outlasts_only_cautions(tmp_path, lasts, verdict):
+    found = judged(tmp_path, 0.2, surge=TALL, full_lasts=lasts)
+    assert found.verdict is verdict
+    assert ("outlasts full, of 5.0 s" in found.why.say("metric")) is (verdict is Verdict.CAUTION)
 
 
 # ---------------------------------------------------------------- its air
