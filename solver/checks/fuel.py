@@ -127,17 +127,31 @@ class _Supply:
             "left": case.value,
         }
         due = " with the filters due ({clean} with them clean)" if self._due_counts(i) else ""
+        at = "At {duty}" + self._conditions(i, facts)
         if verdict is not Verdict.FAIL:
-            text = (
-                "At {duty} the engine burns {need}; {pumps} can feed {has}" + due + " at that voltage and the pressure "
-            )
-            return words(text + "that {holders} holds: {left} more.", **facts)
-        text = "At {duty} the engine burns {need} and {pumps} cannot hold the pressure" + self._lost(i) + "."
+            text = at + " the engine burns {need}; {pumps} can feed {has}" + due + " at {rise} while {holders} holds: "
+            return words(text + "{left} more.", **facts)
+        text = at + " the engine burns {need} and {pumps} cannot hold the pressure" + self._lost(i) + "."
         if np.isnan(self.carried[i]):
             return words(text + " It would not be held with nothing burnt either.", **facts)
-        facts["rise"] = self._lift(self.here(i).burning(self.carried[i : i + 1]))
         text += " At the {rise} that it would have to lift {pumps} gives {has}" + due + ", whatever it gives at less."
         return words(text, **facts)
+
+    def _conditions(self, row: int, facts: dict[str, Quantity | str]) -> str:
+        """The boost and the voltage that it rests on, in brackets; they and what is lifted are put into facts."""
+        duty, plan = self.duties[row], self.study.plan
+        said = []
+        if (boost := plan.duties[duty].boost) is not None:
+            over = boost.absolute(plan.ambient.pressure[duty]) - plan.ambient.pressure[duty]
+            facts["boost"] = Quantity(over, "pressure", "gauge")
+            said.append("{boost} in the manifold")
+        volts = {float(owner(edge).figures["volts"].at(duty)) for edge in feeding(self.circuit)}
+        if len(volts) == 1:
+            facts["volts"] = Quantity(volts.pop(), "voltage")
+            said.append("{volts}")
+        if not np.isnan(self.carried[row]):
+            facts["rise"] = self._lift(self.here(row).burning(self.carried[row : row + 1]))
+        return f" ({', '.join(said)})" if said else ""
 
     def _due_counts(self, row: int) -> bool:
         """Is less carried with the filters due, by more than is looked for?"""

@@ -184,10 +184,10 @@ class _Opened:
         much = (self._volumes(outlet.shut) > (self.limit.caution_above or 0.0)) & ~self._excused
         runs = {self.circuit.run_on(outlet.joints[i]) for i in np.flatnonzero(much)}
         facts["runs"] = ", ".join(sorted(runs, key=list(self.circuit.runs).index))
-        text += (
-            " Much does so at joints of {runs} that no valve shuts off. A standing pump is not counted on, a hump does "
-        )
-        return words(text + "not stop a full line, and one that breaks runs the same.", **facts)
+        facts["much"] = Quantity(self.limit.caution_above or 0.0, "volume")
+        text += " More than {much} runs out at any joint of {runs}: no valve shuts them off, a standing pump is not "
+        text += "counted on, a hump does not stop a full line. A line that breaks lets out as much."
+        return words(text, **facts)
 
     def _change(self, _verdict: Verdict, case: Case) -> Words:
         outlet = self.outlet

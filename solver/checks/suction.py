@@ -34,6 +34,8 @@ RULE = "fuel.suction"
 UNTOLD = "Whether the fuel boils at its inlet cannot be told"
 MOST_NAMED = 3
 """More than so many things that take pressure nobody reads."""
+ROUND = 1.005
+"""What a figure of a limit loses as it is printed [-]."""
 VENT_NAMED = 100.0
 """What a vent takes is named from so much on [Pa]."""
 
@@ -217,7 +219,8 @@ def _prefilter(study: Study, filter_: Component, pump: str) -> Finding:
         return unchecked("fuel.prefilter", filter_.name, why, asked_for(filter_, "mesh"))
     mesh = figure(filter_, "mesh")
     area = None if filter_.figures.get("area") is None else figure(filter_, "area")
-    small = area is not None and verdict_of(least, area) is not Verdict.PASS
+    # As it is printed: what is just as large as the limit is not less.
+    small = area is not None and verdict_of(least, area * ROUND) is not Verdict.PASS
     facts: dict[str, Quantity | str] = {
         "filter": filter_.name,
         "pump": pump,
@@ -233,11 +236,10 @@ def _prefilter(study: Study, filter_: Component, pump: str) -> Finding:
         text += " Its area is not stated." if area is None else " Its {area} of medium are little." if small else ""
         return words(text, **facts)
 
-    change = words(
-        "{filter} behind {pump}, and before the pump only a strainer of {coarse} or coarser with {least} of medium or "
-        "more.",
-        **facts,
+    text = (
+        "Put {filter} behind {pump}. Before the pump take a strainer of {coarse} or coarser, with {least} of medium or "
     )
+    change = words(text + "more.", **facts)
     cases = [Case(State(), Quantity(mesh, "fineness"))]
     judged = judge(limit, filter_.name, cases, why=why_, change=lambda _verdict, _case: change)
     if small and judged.verdict is Verdict.PASS:

@@ -97,7 +97,7 @@ def test_a_valve_beyond_the_pump_keeps_nothing_in_before_it(tmp_path):
     assert found.verdict is Verdict.CAUTION
     # Behind it the same height lets nothing out.
     assert {c.state.station for c in found.cases} == {"tank.out", "pump.in", "pump.out", "tap.in"}
-    assert "at joints of F1, F2 that no valve shuts off" in found.why.say("metric")
+    assert "at any joint of F1, F2: no valve shuts them off" in found.why.say("metric")
 
 
 def test_the_spring_of_a_check_valve_holds_as_much_fuel_as_it_opens_at(tmp_path):
