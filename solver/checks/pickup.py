@@ -183,7 +183,7 @@ def _judged(study: Study, drawn: Drawn, held: Liquid, at: Array) -> Finding:
         drawn, held, _most(drawn.owner), "every attitude" if known.all() else "every attitude that can be told"
     )
     wanted = limit.least or 0.0
-    return judge(
+    judged = judge(
         limit,
         drawn.place,
         cases,
@@ -191,6 +191,14 @@ def _judged(study: Study, drawn: Drawn, held: Liquid, at: Array) -> Finding:
         change=lambda _verdict, _case: _change(room, mouth.where(known), lasting[known], wanted),
         transient=[name for name, lasts in zip(names, lasting, strict=True) if not lasts],
     )
+    return _on_level_only(judged) if drawn.tank and len(names) == 1 and judged.verdict is Verdict.PASS else judged
+
+
+def _on_level_only(passed: Finding) -> Finding:
+    """What passes in a plan that says of no slope, no corner and no braking."""
+    text = passed.why.text + " That is level ground only: the plan has no [attitudes]."
+    needs = 'how it leans and drives, under [attitudes]: corner_left = { like = "corner-left" }, braking = { like = '
+    return unchecked(passed.rule, passed.place, Words(text, passed.why.parts), needs + '"braking" } and their kin')
 
 
 def _untold(drawn: Drawn, levels: Levels, names: list[str]) -> Finding:

@@ -20,6 +20,9 @@ def tank(low, **out):
     return BOX | {"surface": {"full": "800 mm", "low": f"{low} mm"}, "ports": ports}
 
 
+HARDLY = {"hardly": {"nose_up": "1 %"}}
+
+
 def judged(folder, low, attitudes=None, **out):
     (found,) = covered(study(fuel_plan(folder, tank=tank(low, **out), attitudes=attitudes or {})))
     return found
@@ -39,7 +42,7 @@ def test_low_fuel_lies_as_a_wedge_at_the_back_of_its_box_on_a_climb(tmp_path, lo
 
 
 def test_an_outlet_in_the_front_wall_draws_air_on_a_climb_only(tmp_path):
-    level = judged(tmp_path, 260)
+    level = judged(tmp_path, 260, HARDLY)
     assert (level.id, level.verdict) == ("fuel.pickup/tank.out", Verdict.PASS)
     found = judged(tmp_path, 260, CLIMB)
     assert (found.verdict, found.worst.attitude) == (Verdict.FAIL, "climb")
@@ -65,10 +68,23 @@ def test_a_tube_inside_moves_the_mouth(tmp_path):
     assert found.verdict is Verdict.PASS
 
 
+def test_a_plan_without_attitudes_is_judged_on_level_ground_only_and_says_so(tmp_path):
+    found = judged(tmp_path, 260)
+    assert found.verdict is Verdict.UNCHECKED
+    assert "level ground only: the plan has no [attitudes]" in found.why.say("metric")
+    # The text that is asked for is one that a plan takes.
+    asked = found.needs.partition("under [attitudes]: ")[2]
+    attitudes = {"corner_left": {"like": "corner-left"}, "braking": {"like": "braking"}}
+    assert all(f'{name} = {{ like = "{table["like"]}" }}' in asked for name, table in attitudes.items())
+    assert judged(tmp_path, 260, attitudes).verdict is not Verdict.UNCHECKED
+    # What is bare on level ground fails all the same.
+    assert judged(tmp_path, 205).verdict is not Verdict.UNCHECKED
+
+
 def test_a_mouth_outside_its_box_is_not_judged(tmp_path):
     assert judged(tmp_path, 260, reaches="-1700, 0, 205 mm").verdict is Verdict.UNCHECKED
     # A port stands out of the wall by its bung and its adapter.
-    assert judged(tmp_path, 260, at="-1745, 0, 210 mm").verdict is Verdict.PASS
+    assert judged(tmp_path, 260, HARDLY, at="-1745, 0, 210 mm").verdict is Verdict.PASS
     assert judged(tmp_path, 260, at="-1700, 0, 210 mm").verdict is Verdict.UNCHECKED
 
 
