@@ -105,7 +105,14 @@ class Suction:
         return [edge.name for edge, _ in self.way if edge.run is not None]
 
 
-def suction(plan: Plan, pump: Edge, stands: Leaning, need: float, under: Mapping[str, float]) -> Suction:
+def suction(
+    plan: Plan,
+    pump: Edge,
+    stands: Leaning,
+    need: float,
+    under: Mapping[str, float],
+    vapour: Array | None = None,
+) -> Suction:
     """The inlet of a pump in every state.
 
     Args:
@@ -114,6 +121,7 @@ def suction(plan: Plan, pump: Edge, stands: Leaning, need: float, under: Mapping
         stands: its circuit in those states.
         need: what a pump asks for over the pressure at which its liquid boils, where it does not say [Pa].
         under: by duty, how far the air over what it draws from lies under what the circuit was solved with [Pa].
+        vapour: the pressure at which the liquid boils in each state [Pa absolute]; its own where none is said.
 
     Raises:
         UnknownInputError: at what pressure the liquid boils is not known, or what it draws from.
@@ -128,7 +136,7 @@ def suction(plan: Plan, pump: Edge, stands: Leaning, need: float, under: Mapping
         stands=stands,
         fluid=fluid,
         temperature=temperature,
-        vapour=boiling(plan, fluid, temperature, duties),
+        vapour=boiling(plan, fluid, temperature, duties) if vapour is None else vapour,
         need=np.full(len(duties), need) if own is None else np.array(own.over(duties)),
         under=under,
         way=drawn_by(circuit, pump),

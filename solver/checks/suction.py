@@ -21,6 +21,8 @@ from solver.suction import extrapolated, suction
 from solver.tankair import drawn_under
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import numpy.typing as npt
 
     from catalogs.records import Limit
@@ -67,8 +69,35 @@ def _boils(study: Study, pump: Edge, stands: list[Leaning]) -> Finding:
     try:
         each = [suction(study.plan, pump, one, asked.caution_below or 0.0, under) for one in stands]
     except UnknownInputError as error:
-        return untold(RULE, name, error, UNTOLD)
+        return _without_vapour(study, pump, stands, under, untold(RULE, name, error, UNTOLD))
     return _Told(study, each, limit, asked).finding()
+
+
+def _without_vapour(
+    study: Study, pump: Edge, stands: list[Leaning], under: Mapping[str, float], found: Finding
+) -> Finding:
+    """The finding of an inlet of which it is not known when its fuel boils, with what is known: what stands there."""
+    limit, asked = (study.plan.catalog.limit(key) for key in (RULE, f"{RULE}.need"))
+    nothing = np.zeros(len(stands[0].names))
+    try:
+        each = [suction(study.plan, pump, one, asked.caution_below or 0.0, under, nothing) for one in stands]
+    except UnknownInputError:
+        return found
+    here, left = (np.min([getattr(one, of) for one in each], axis=0) for of in ("pressure", "margin"))
+    if not np.isfinite(left).any():
+        return found
+    worst = int(np.nanargmin(left))
+    text = (
+        " The least that stands at its inlet is {here}, in attitude {attitude} at {duty}: enough for a fuel that, as "
+    )
+    more = words(
+        text + "warm as it gets, boils under {safe} at the most.",
+        here=Quantity(float(here[worst]), "pressure", "absolute"),
+        attitude=stands[0].names[worst].attitude,
+        duty=stands[0].names[worst].duty,
+        safe=Quantity(max(float(left[worst]) - (limit.least or 0.0), 0.0), "pressure", "absolute"),
+    )
+    return replace(found, why=Words(found.why.text + more.text, {**found.why.parts, **more.parts}))
 
 
 @dataclass(frozen=True)

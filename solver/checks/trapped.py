@@ -69,7 +69,7 @@ def _finding(study: Study, circuit: Circuit, part: set[str], runs: list[str], *,
     place = runs[0]
     if free:
         text = "What stands in {runs} when the engine is off can go: to a tank, or over a regulator or a check valve."
-        why = words(text, runs=" and ".join(runs))
+        why = words(text, runs=_listed(runs))
         return Finding(rule=RULE, place=place, verdict=Verdict.PASS, why=why)
     around = sorted(
         {
@@ -78,15 +78,21 @@ def _finding(study: Study, circuit: Circuit, part: set[str], runs: list[str], *,
             if _shuts(edge) and edge.component is not None and part & {edge.start, edge.end}
         }
     )
-    text = "When the engine stands hot the fuel in {runs} is shut in between {around} and what it feeds, and expands"
+    text = "When the engine stands hot the fuel in {runs} is shut in by {around} and what it feeds, and expands"
     more = _warmed(study, circuit)
     text += ": {rise} for {warmer} more in lines that do not give." if more else "."
     change = words(
         "A way for it to go: a relief valve or a small bleed from it back to the tank, or a pump and valves that let "
         "it back. Keep it away from heat, and let the pressure off before a joint is opened."
     )
-    why = Words(text, {"runs": " and ".join(runs), "around": " and ".join(around)} | more)
+    why = Words(text, {"runs": _listed(runs), "around": ", ".join(around)} | more)
     return Finding(rule=RULE, place=place, verdict=Verdict.CAUTION, why=why, change=change, source=SOURCE)
+
+
+def _listed(names: list[str]) -> str:
+    """Names as a sentence has them: a, b and c."""
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _warmed(study: Study, circuit: Circuit) -> dict[str, Quantity | str]:

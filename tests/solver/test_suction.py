@@ -119,6 +119,19 @@ def test_a_pump_that_another_feeds_has_what_that_one_brings(tmp_path):
     assert found.brought
 
 
+def test_what_stands_at_the_inlet_is_told_where_nobody_knows_when_the_fuel_boils(tmp_path):
+    found = judged(fuel_plan(tmp_path, attitudes=ATTITUDES))
+    assert found.verdict is Verdict.UNCHECKED
+    said = re.search(r"inlet is ([\d.]+) kPa abs, in attitude (\w+) at (\w+)", found.why.say("metric"))
+    there = inlet(fuel_plan(tmp_path, liquid=GASOLINE, attitudes=ATTITUDES))
+    assert float(said[1]) == pytest.approx(there.pressure.min() / 1e3, abs=0.6)
+    state = there.stands.names[int(there.pressure.argmin())]
+    assert (said[2], said[3]) == (state.attitude, state.duty)
+    # Less what any pump is asked to have over that, and the room that is wanted: 1.5 psi each.
+    safe = float(re.search(r"boils under ([\d.]+) kPa abs at the most", found.why.say("metric"))[1])
+    assert safe == pytest.approx(there.pressure.min() / 1e3 - 2 * 1.5 * PSI / 1e3, abs=1.0)
+
+
 # ---------------------------------------------------------------- faults, and their cures
 
 

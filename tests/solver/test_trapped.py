@@ -49,7 +49,7 @@ def test_a_dead_head_behind_a_check_valve_is_shut_in(tmp_path):
     assert found["F1"].verdict is Verdict.PASS
     shut = found["F3"]
     assert shut.verdict is Verdict.CAUTION
-    assert "is shut in between check and regulator" in shut.why.say("metric")
+    assert "is shut in by check, regulator and what it feeds" in shut.why.say("metric")
     assert "relief valve" in shut.change.say("metric")
     assert found["F4"].verdict is Verdict.CAUTION
 
