@@ -185,14 +185,17 @@ class _Rail:
         return Quantity(kelvins, "temperature_difference")
 
     def _change(self, row: int) -> Words:
+        return words(sentence("; or ".join(self._ways(row))) + ".")
+
+    def _ways(self, row: int) -> list[str]:
+        """What would bring it cooler, as parts of a sentence."""
         warm = [thing for thing, _ in self.by(row) if thing in warmed_runs(self.circuit)]
         ways = [f"{' and '.join(warm)} out of the warm air, or sleeved and shielded"] if warm else []
-        ways.append("cooler fuel in the tank")
         if not regulators(self.circuit):
             ways.append("a bypass regulator with a return to the tank")
             if not any(owner(pump).figures.get("holds") is not None for pump in pumps(self.circuit)):
                 ways.append("a pump that its controller pulses to what is burnt")
-        return words(sentence("; or ".join(ways)) + ".")
+        return [*ways, "cooler fuel in the tank"]
 
     # ------------------------------------------------------------ does it boil
 
@@ -243,5 +246,5 @@ class _Rail:
             said.text
             + " At what pressure it boils is known up to {hottest}: {vapour} there, where {pressure} stand in "
         )
-        needs = "a temperature at the rail, measured; or " + self._change(row).text.rstrip(".")
+        needs = "; or ".join(["the temperature of the rail", *self._ways(row)])
         return unchecked(RULE, self.name, Words(text + "the rail.", {**said.parts, **facts}), needs)

@@ -169,7 +169,7 @@ class _Balance:
         text += "; {over} run over"
         if self.gauge is not None:
             facts["pressure"] = Quantity(float(self.gauge.max()), "pressure", "gauge")
-            text += ". It comes under {pressure} at most"
+            text += ", and its pressure comes to {pressure} at most"
         text += f". Without its lift pump {lasts}" if lasts else "."
         return words(text, **facts)
 
