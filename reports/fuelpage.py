@@ -12,7 +12,8 @@ from catalogs.units import Quantity, show
 from lines.finding import Verdict
 from reports.fuelheld import OPENED, held_and_let_out
 from reports.fuelplots import fuel_plots
-from solver.fuels import burns_at, felt, fuel_circuits, main_pump, manifold, owner, pumps, rails
+from solver.carrying import given
+from solver.fuels import burns_at, feeding, felt, fuel_circuits, manifold, owner, pumps, rails
 from solver.solution import Solution
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from catalogs.units import System
     from lines.finding import Finding
     from lines.graph import Circuit
-    from reports.fuelplots import Plot
+    from reports.plots import Plot
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]
@@ -40,7 +41,7 @@ class FuelPage:
     circuit: str
     verdict: Verdict
     told: tuple[tuple[str, str], ...]
-    """What does not pass: rule with its place and verdict, and what to do."""
+    """What does not pass: rule with its place and verdict, of a fail why, and what to do and to measure."""
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     """Every duty."""
@@ -90,8 +91,10 @@ def _page(study: Study, circuit: Circuit, answer: Solution, found: list[Finding]
 
 def _asks(found: Finding, system: System) -> str:
     """What a finding asks for, of a fail after why; where it asks for nothing, why it is told."""
-    asks = found.change.say(system) or found.needs
-    return f"{found.why.say(system)} {asks}" if found.verdict is Verdict.FAIL or not asks else asks
+    asks = [f"DO: {found.change.say(system)}"] if found.change else []
+    asks += [f"MEASURE: {found.needs}."] if found.needs else []
+    why = found.verdict is Verdict.FAIL or not asks
+    return " ".join([found.why.say(system)] * why + asks)
 
 
 # ---------------------------------------------------------------- the table
@@ -100,7 +103,7 @@ def _asks(found: Finding, system: System) -> str:
 def _rows(study: Study, answer: Solution, own: list[Finding]) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
     """What every duty asks and has; the pressure is that at the injector with the least."""
     plan, duties, circuit = study.plan, answer.model.duties, answer.model.circuit
-    main, ambient = main_pump(circuit), plan.ambient.pressures
+    main, ambient = feeding(circuit) or pumps(circuit)[:1], plan.ambient.pressures
     burn = answer.model.batch.taken[:, [answer.model.number[n] for n in burns_at(circuit)]].sum(axis=1)
     least = np.min([felt(answer, node) for node in burns_at(circuit)], axis=0)
     gauge = least - ambient
@@ -108,18 +111,23 @@ def _rows(study: Study, answer: Solution, own: list[Finding]) -> tuple[tuple[str
         across = least - manifold(plan, duties)
     except UnknownInputError:
         across = np.full(len(duties), np.nan)
-    rise = answer.total(main.end) - answer.total(main.start)
-    volts = owner(main).figures["volts"].over(duties)
+    flow, _ = given(answer, main)
+    rises = np.array([answer.total(pump.end) - answer.total(pump.start) for pump in main])
+    volts = np.array([owner(pump).figures["volts"].over(duties) for pump in main])
     driven, margin = (_worst(own, rule, duties) for rule in ("fuel.injector", "fuel.suction"))
 
     def text(value: float, dimension: str, reference: str | None = None) -> str:
         known = Quantity(float(value), dimension, reference)  # type: ignore[arg-type]
         return show(known, plan.system) if np.isfinite(value) else ""
 
+    def both(values: Array, dimension: str) -> str:
+        """The least and the most of pumps, once where these are told alike."""
+        return " to ".join(dict.fromkeys(text(value, dimension) for value in (values.min(), values.max())))
+
     heads = (
         "duty",
         "engine burns",
-        f"{owner(main).name} gives",
+        f"{owner(main[0]).name} gives" if len(main) == 1 else "pumps give",
         "at",
         "rail",
         "injectors have",
@@ -132,8 +140,8 @@ def _rows(study: Study, answer: Solution, own: list[Finding]) -> tuple[tuple[str
             (
                 duty,
                 text(burn[i], "volume_flow"),
-                text(answer.flow(main.name)[i], "volume_flow"),
-                f"{text(rise[i], 'pressure_drop')}, {text(volts[i], 'voltage')}",
+                text(flow[i], "volume_flow"),
+                f"{both(rises[:, i], 'pressure_drop')}, {both(volts[:, i], 'voltage')}",
                 text(gauge[i], "pressure", "gauge"),
                 text(across[i], "pressure_drop"),
                 text(driven[i], "ratio"),

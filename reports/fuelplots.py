@@ -2,166 +2,77 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from catalogs import units
 from catalogs.units import Quantity, show
+from reports.plots import Axis, Dot, Line, Plot
+from reports.pumpplots import pump_plots
 from solver.along import back, line_to
 from solver.byboost import by_boost
-from solver.carrying import fuelling, system_curve
 from solver.demand import crank_power
-from solver.devices import Pump
-from solver.fuels import between_pumps, feeds_not, main_pump, owner, pumps, rails, regulators
+from solver.fuels import between_pumps, burns_at, feeding, feeds_not, felt, owner, regulators
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from catalogs.units import System
-    from lines.graph import Edge
     from solver.along import Steps
     from solver.solution import Solution
     from solver.study import Study
 
     Array = npt.NDArray[np.float64]
 
-POINTS = 60
-"""Of a pump's curve."""
-LEAST_SPAN = 0.05
-"""Of what is asked of a pump, over its flow, to be drawn."""
-
-
-@dataclass(frozen=True)
-class Axis:
-    """What is along one side of a plot, in the plan's units."""
-
-    name: str
-    dimension: str
-    system: System
-
-    def of(self, values: Array) -> Array:
-        """Values [SI] in the unit that is printed."""
-        unit = units.unit(self.dimension, units.printed_unit(self.dimension, self.system))
-        return np.array([unit.from_si(float(v)) for v in np.ravel(values)]).reshape(np.shape(values))
-
-    def at(self, value: float) -> float:
-        """A value [SI] in the unit that is printed."""
-        return float(self.of(np.array(value)))
-
-    @property
-    def label(self) -> str:
-        return f"{self.name}, {units.printed_unit(self.dimension, self.system)}"
-
-
-@dataclass(frozen=True)
-class Line:
-    """A line of a plot, shape (n, 2), in the plan's units."""
-
-    name: str
-    points: Array
-    thin: bool = False
-
-
-@dataclass(frozen=True)
-class Dot:
-    """A point of a plot, with what it is."""
-
-    at: tuple[float, float]
-    text: str
-    filled: bool = True
-
-
-@dataclass(frozen=True)
-class Plot:
-    """A plot: lines, points and its two axes."""
-
-    title: str
-    x: Axis
-    y: Axis
-    lines: tuple[Line, ...]
-    dots: tuple[Dot, ...]
-    shaded: Array | None = None
-    """The outline of what is hatched, shape (n, 2)."""
-    note: str = ""
-
 
 def fuel_plots(study: Study, answer: Solution) -> tuple[Plot, ...]:
     """The plots of a fuel system that has an answer at every duty."""
-    found = [_curve(study, answer, pump) for pump in pumps(answer.model.circuit)]
     more = (_along(study, answer), _over_boost(study, answer))
-    return (*found, *(plot for plot in more if plot is not None))
-
-
-def _curve(study: Study, answer: Solution, pump: Edge) -> Plot:
-    """A pump's curve at the voltage of every duty, and where it works at each."""
-    model, system, component = answer.model, study.plan.system, owner(pump)
-    device = model.device(pump.name)
-    assert isinstance(device, Pump)
-    x, y = Axis("flow", "volume_flow", system), Axis("pressure rise", "pressure_drop", system)
-    volts = component.figures["volts"].over(model.duties)
-    first, last = device.ends()
-    lines: dict[str, Line] = {}
-    for i, volt in enumerate(volts):
-        name = show(Quantity(float(volt), "voltage"), system)
-        rise = np.linspace(first[i], last[i], POINTS)
-        flow = device.at(rise, i)
-        lines.setdefault(name, Line(name, np.stack([x.of(flow), y.of(rise)], axis=1)))
-    rises = answer.total(pump.end) - answer.total(pump.start)
-    works = np.stack([x.of(answer.flow(pump.name)), y.of(rises)], axis=1)
-    dots = [Dot((float(a), float(b)), duty) for (a, b), duty in zip(works, model.duties, strict=True)]
-    burn = model.batch.taken.sum(axis=1)
-    most = int(burn.argmax())
-    if pump.name == main_pump(model.circuit).name:
-        at = float(x.of(burn[most : most + 1])[0]), float(works[most, 1])
-        dots.append(Dot(at, f"{model.duties[most]} burns", filled=False))
-    asked = [_asked(answer, pump, most, x, y, system)] if burn[most] > 0 else []
-    drawn = (*lines.values(), *(line for line in asked if line is not None))
-    return Plot(f"What {component.name} gives, and where it works", x, y, drawn, tuple(dots))
-
-
-def _asked(answer: Solution, pump: Edge, duty: int, x: Axis, y: Axis, system: System) -> Line | None:
-    """What the circuit asks of a pump at a duty; None where its flow is what is burnt, whatever it lifts."""
-    device = answer.model.device(pump.name)
-    assert isinstance(device, Pump)
-    flow, rise = system_curve(fuelling(answer, system), pump, duty)
-    drawn = flow <= device.most().max()
-    flow, rise = flow[drawn], rise[drawn]
-    if not flow.size or np.ptp(flow) < LEAST_SPAN * flow.max():
-        return None
-    return Line(f"asked at {answer.model.duties[duty]}", np.stack([x.of(flow), y.of(rise)], axis=1), thin=True)
+    return (*pump_plots(study, answer), *(plot for plot in more if plot is not None))
 
 
 def _along(study: Study, answer: Solution) -> Plot | None:
-    """Pressure from the tank to the rail and back, at the duty that burns most and at that which burns least."""
+    """Pressure along the line to the rail that is fed worst, and back, at the duties that burn most and least."""
     circuit, system = answer.model.circuit, study.plan.system
-    main, nodes = main_pump(circuit), next(iter(rails(circuit).values()))
-    rail = nodes[len(nodes) // 2]
-    valves = regulators(circuit)
-    feed = circuit.shortest_way([main.end], rail, feeds_not(circuit))
-    way: Steps = (*line_to(circuit, main.start), (main, True), *feed)
-    if valves:
-        on = circuit.shortest_way([rail], valves[0].start, between_pumps(circuit))
-        way = (*way, *on, (valves[0], True), *back(line_to(circuit, valves[0].end)))
-    if not feed:
+    burn = answer.model.batch.taken.sum(axis=1)
+    most, least = int(burn.argmax()), int(burn.argmin())
+    fed, returned = _to_worst(answer, most)
+    if not fed:
         return None
     x, y = Axis("along the line", "length", system), Axis("pressure", "pressure_drop", system)
-    burn = answer.model.batch.taken.sum(axis=1)
-    nodes, stations = _stations(study, way)
+    nodes, stations = _stations(study, (*fed, *returned))
     ambient = study.plan.ambient.pressures
-    lines: list[Line] = []
-    dots: list[Dot] = []
-    for row in dict.fromkeys((int(burn.argmax()), int(burn.argmin()))):
+    lines = []
+    for row in dict.fromkeys((most, least)):
         gauge = np.array([answer.total(node)[row] - ambient[row] for node in nodes])
-        points = np.stack([x.of(np.array(stations)), y.of(gauge)], axis=1)
-        lines.append(Line(answer.model.duties[row], points))
-        if not dots:
-            named: dict[str, int] = {}
-            for n, node in enumerate(nodes):
-                named.setdefault(node.partition(".")[0] + ("" if n < len(nodes) - 2 else " back"), n)
-            dots = [Dot((float(points[n, 0]), float(points[n, 1])), name) for name, n in named.items()]
-    return Plot("From the tank to the rail and back", x, y, tuple(lines), tuple(dots))
+        lines.append(Line(answer.model.duties[row], np.stack([x.of(np.array(stations)), y.of(gauge)], axis=1)))
+    named: dict[str, int] = {}
+    for n, node in enumerate(nodes):
+        name = circuit.nodes[node].component.name
+        again = n > len(fed) and name in named and name != owner(returned[0][0]).name
+        named.setdefault(f"{name} back" if again else name, n)
+    dots = (Dot((float(lines[0].points[n, 0]), float(lines[0].points[n, 1])), name) for name, n in named.items())
+    title = "From the tank to the rail and back" if returned else "From the tank to the rail"
+    return Plot(title, x, y, tuple(lines), tuple(dots))
+
+
+def _to_worst(answer: Solution, row: int) -> tuple[Steps, Steps]:
+    """The way from the tank to the rail with the least pressure at a duty and on to its regulator, and what is behind.
+
+    Without a return nothing is behind; both are empty where no pump feeds that rail.
+    """
+    circuit = answer.model.circuit
+    felt_at = {node: float(felt(answer, node)[row]) for node in burns_at(circuit)}
+    rail = min(felt_at, key=felt_at.__getitem__)
+    closed = feeds_not(circuit)
+    feeds = ((pump, circuit.shortest_way([pump.end], rail, closed)) for pump in feeding(circuit))
+    pump, feed = min(((p, way) for p, way in feeds if way), key=lambda one: len(one[1]), default=(None, ()))
+    if pump is None:
+        return (), ()
+    way: Steps = (*line_to(circuit, pump.start), (pump, True), *feed)
+    for valve in regulators(circuit):
+        if on := circuit.shortest_way([rail], valve.start, between_pumps(circuit)):
+            return (*way, *on), ((valve, True), *back(line_to(circuit, valve.end)))
+    return way, ()
 
 
 def _stations(study: Study, way: Steps) -> tuple[list[str], list[float]]:
@@ -205,6 +116,10 @@ def _over_boost(study: Study, answer: Solution) -> Plot | None:
     between = [np.stack([x.of(found.boost), y.of(flow * each)], axis=1)[kept] for flow in (found.needs, found.has)]
     if ends is not None:
         between[0] = np.concatenate([between[0], np.array([dots[-1].at])])
+    notes = [f"'needed' is an estimate: from {found.duty} on it goes in step with the manifold's absolute pressure"]
+    notes += (
+        [f"'injectors pass' is what they pass when driven {driven} of the time"] if found.passes is not None else []
+    )
     return Plot(
         "What it feeds and what is needed, by boost",
         x,
@@ -212,6 +127,5 @@ def _over_boost(study: Study, answer: Solution) -> Plot | None:
         tuple(lines),
         tuple(dots),
         shaded=np.concatenate([between[0], between[1][::-1]]) if kept.sum() > 1 else None,
-        note="by boost: what is needed is an estimate, in step with the absolute pressure in the manifold, from "
-        f"{found.duty} on; injectors pass: driven {driven} of the time",
+        notes=tuple(notes),
     )

@@ -72,7 +72,14 @@ class Room:
         self.words[rows, columns] = True
 
     def place(
-        self, at: Sequence[tuple[float, float]], width: float, height: float, *, only_clear: bool = False
+        self,
+        at: Sequence[tuple[float, float]],
+        width: float,
+        height: float,
+        *,
+        only_clear: bool = False,
+        near: bool = False,
+        radius: float = 0.0,
     ) -> Label:
         """The best place for a label, which is kept from then on.
 
@@ -81,10 +88,13 @@ class Room:
             width: of the label [pt].
             height: of the label [pt].
             only_clear: nothing is kept for a label that finds no clear place.
+            near: a label with a leader will not do.
+            radius: of a dot at the place: a leader begins at its rim [pt].
         """
         most = OVER_WORDS if only_clear else math.inf
-        for ring, beyond in ((NEAR, DISTANCES[2] + LEADER), (len(OFFSETS), math.inf)):
-            best, least = self._best(self._tried(np.array(at), (width, height), ring), (width, height), most)
+        rings = ((NEAR, math.inf if near else DISTANCES[2] + LEADER), (len(OFFSETS), math.inf))
+        for ring, beyond in rings:
+            best, least = self._best(self._tried(np.array(at), (width, height), ring), (width, height), most, radius)
             # A label further away has a leader, and costs more than that.
             if best is not None and least <= beyond:
                 break
@@ -99,7 +109,7 @@ class Room:
         return best
 
     def _best(
-        self, tried: tuple[Array, Array, Array, Array], size: tuple[float, float], least: float
+        self, tried: tuple[Array, Array, Array, Array], size: tuple[float, float], least: float, radius: float
     ) -> tuple[Label | None, float]:
         """The label that costs least, if any costs less than that, and its cost."""
         corners, named, far, cost = tried
@@ -107,7 +117,7 @@ class Room:
         for n in np.argsort(cost, kind="stable"):
             if cost[n] >= least:
                 break
-            label, crossed = self._label(corners[n], named[n], far[n], size)
+            label, crossed = self._label(corners[n], named[n], far[n], size, radius)
             if cost[n] + OVER_WORDS * crossed < least:
                 best, least = label, float(cost[n] + OVER_WORDS * crossed)
         return best, least
@@ -136,18 +146,25 @@ class Room:
         (left, bottom), (right, top) = (low - first).T, (high - first).T
         return np.asarray(table[top, right] - table[bottom, right] - table[top, left] + table[bottom, left])
 
-    def _label(self, corner: Array, named: Array, far: float, size: tuple[float, float]) -> tuple[Label, int]:
+    def _label(
+        self, corner: Array, named: Array, far: float, size: tuple[float, float], radius: float
+    ) -> tuple[Label, int]:
         """A label, and how many cells of words its leader crosses."""
         x, y = float(corner[0]), float(corner[1])
         rows, columns = self._cells(x, y, *size)
         clear, leader, crossed = not self.words[rows, columns].any(), None, 0
         if far > LEADER:
             near = min(max(named[0], x), x + size[0]), min(max(named[1], y), y + size[1])
-            leader = float(named[0]), float(named[1]), float(near[0]), float(near[1])
-            shares = np.linspace(0.0, 1.0, math.ceil(far / CELL) + 1)[:, None]
+            way = np.array(near) - named
+            # What is kept for a dot are whole cells.
+            rim, past = np.minimum(
+                np.array([radius, radius * math.sqrt(2) + CELL * (radius > 0)]) / math.hypot(*way), 1.0
+            )
+            leader = *(named + rim * way).tolist(), float(near[0]), float(near[1])
+            shares = np.linspace(past, 1.0, math.ceil(far / CELL) + 1)[:, None]
             # What a label names may lie a little outside the frame.
             most = np.array(self.words.shape[::-1]) - 1
-            across, up = np.clip(((named + shares * (np.array(near) - named)) / CELL).astype(int), 0, most).T
+            across, up = np.clip(((named + shares * way) / CELL).astype(int), 0, most).T
             crossed = int(self.words[up, across].sum())
         return Label(x, y, leader, clear=clear and not crossed), crossed
 

@@ -16,15 +16,15 @@ from reports.hatching import hatched
 from reports.labels import Room, along
 from reports.pdfgrid import columns, grid
 from reports.pdflists import title
-from reports.pdfparts import BOLD, PLAIN, drawable, labelled, padding, para
+from reports.pdfparts import BOLD, PLAIN, drawable, fitted, labelled, padding, para
 from reports.pdfviews import Pen
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from reports.fuelpage import FuelPage
-    from reports.fuelplots import Plot
     from reports.pdflists import Story
+    from reports.plots import Plot
 
     Array = npt.NDArray[np.float64]
 
@@ -34,16 +34,22 @@ BETWEEN = 2.0  # pt, over and under what stands beside each other
 ROUNDING = 4.0  # pt
 LEFT, BELOW, ABOVE, RIGHT = 40.0, 30.0, 18.0, 10.0  # pt, around its frame
 TYPE, SMALL = 7.5, 6.5  # pt
+MOST_FIGURES = 120.0  # pt, of a sum's width
 DASHES: tuple[tuple[float, ...] | None, ...] = (None, (6, 2), (2, 2), (8, 2, 2, 2), (1, 3))
 HATCH = 5.0  # pt, between two lines of what is hatched
 LINE, THIN, DOT = 1.3, 0.6, 2.6  # pt, wide; its radius
+DOTTED = (0.6, 1.4)  # pt: a leader is no curve
+NAMED_AT = (0.5, 0.3, 0.7, 0.4, 0.6, 0.2, 0.8, 0.1, 0.9)
+"""The shares of a line's length at which it may have its name, the best first."""
 MOST_TOLD = 6
 """More findings than so many stand in the list of all."""
 LEGEND = (
-    "burns: with the injectors open as they have to be; gives, at: the main pump's flow at its pressure rise and "
-    "voltage; asked: the rise that the circuit takes at a flow; injectors have: the worst-fed, over the manifold; "
-    "driven: share of the time; over boiling: what is left at the pumps' inlets over what boils and what they ask for, "
-    "the least over all attitudes"
+    "In the table, 'engine burns' is what the duty asks for, the injectors open as long as that takes. 'gives' is the "
+    "flow of the pump that feeds the rails, or of all that do; 'at' is its pressure rise and the voltage at its plug. "
+    "'rail' is the pressure over the outside air at the injector that has the least. 'injectors have' is the least "
+    "pressure across one, from the rail to the manifold. 'driven' is the share of the time that they are held open. "
+    "'over boiling' is what is left at the pumps' inlets over the pressure at which the fuel boils and what the pump "
+    "asks for over that, in the worst attitude."
 )
 
 
@@ -66,29 +72,34 @@ def _page(page: FuelPage, room: tuple[float, float]) -> Story:
         story.append(para(f"and {len(page.told) - MOST_TOLD} more: see the findings.", 8, after=2))
     rows = [list(page.heads), *map(list, page.rows)]
     story += [Spacer(1, GAP), grid(rows, widths=columns(rows, width, size=8.0), room=2.0, size=8.0)]
-    notes = [plot.note for plot in page.plots if plot.note]
-    story += [para("; ".join([LEGEND, *notes]) + ".", 7, before=2, after=2), para(" ".join(page.held), 7.5, after=GAP)]
+    notes = [f"{note}." for note in dict.fromkeys(note for plot in page.plots for note in plot.notes)]
+    legend = " ".join([LEGEND, *(["In the plots,"] if notes else []), *notes])
+    story += [para(legend, 7, before=2, after=2), para(" ".join(page.held), 7.5, after=GAP)]
     half = (width - GAP) / 2
-    sums = [_sum(name, parts, half) for name, parts in page.sums]
-    high = _high(story, sums, len(page.plots), room)
-    halves = [*(_plot(plot, half if len(page.plots) > 1 else width, high) for plot in page.plots), *sums]
-    return story + [_beside(halves[i : i + 2], half) for i in range(0, len(halves), 2)]
+    # A sum beside the last plot takes no room of its own.
+    beside = len(page.plots) % 2
+    abreast = 3 if len(page.sums) - beside > 2 else 2
+    narrow = (width - (abreast - 1) * GAP) / abreast
+    sums = [_sum(name, parts, narrow if i >= beside else half) for i, (name, parts) in enumerate(page.sums)]
+    below = [_beside(sums[i : i + abreast], narrow, abreast) for i in range(beside, len(sums), abreast)]
+    high = _high([*story, *below], len(page.plots), room)
+    halves = [*(_plot(plot, half if len(page.plots) > 1 else width, high) for plot in page.plots), *sums[:beside]]
+    return story + [_beside(halves[i : i + 2], half) for i in range(0, len(halves), 2)] + below
 
 
-def _high(above: Story, sums: list[Table], plots: int, room: tuple[float, float]) -> float:
+def _high(others: Story, plots: int, room: tuple[float, float]) -> float:
     """How high a plot may be so that all of the page is on one sheet [pt], at least as high as it can be read."""
     width, left = room[0], room[1] - ROUNDING
-    for part in above:
+    for part in others:
         left -= part.wrap(width, room[1])[1] + part.getSpaceBefore() + part.getSpaceAfter()
-    # A sum beside the last plot takes no room of its own.
-    below = sums[plots % 2 :]
-    left -= sum(max(s.wrap(width, room[1])[1] for s in below[i : i + 2]) + 2 * BETWEEN for i in range(0, len(below), 2))
     rows = (plots + 1) // 2
     return float(min(max(left / rows - 2 * BETWEEN, LOW), HIGH))
 
 
-def _beside(parts: list[object], half: float) -> Table:
-    table = Table([[*parts, *[""] * (2 - len(parts))]], colWidths=[half + GAP, half])
+def _beside(parts: list[object], wide: float, abreast: int = 2) -> Table:
+    """Parts of one width [pt] beside each other, with room for so many."""
+    widths = [wide + GAP] * (abreast - 1) + [wide]
+    table = Table([[*parts, *[""] * (abreast - len(parts))]], colWidths=widths)
     table.setStyle(TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), *padding(0, BETWEEN)]))
     return table
 
@@ -97,8 +108,11 @@ def _sum(name: str, parts: tuple[tuple[str, str], ...], width: float) -> Table:
     """The sum at a pump's inlet."""
     rows = [[para(f"At the inlet of {name}", 8.5, bold=True), ""]]
     rows += [[para(what, TYPE), para(text, TYPE, bold=not what.startswith(OF_IT))] for what, text in parts]
-    table = Table(rows, colWidths=[width - 120, 120])
-    table.setStyle(TableStyle([("LINEABOVE", (0, -1), (-1, -1), 0.8, black), *padding(2, 0.6)]))
+    figures = min(0.4 * width, MOST_FIGURES)
+    table = Table(rows, colWidths=[width - figures, figures])
+    table.setStyle(
+        TableStyle([("SPAN", (0, 0), (-1, 0)), ("LINEABOVE", (0, -1), (-1, -1), 0.8, black), *padding(2, 0.6)])
+    )
     return table
 
 
@@ -112,7 +126,7 @@ def _plot(plot: Plot, width: float, height: float) -> Drawing:
         axis.makeGrid(drawing, dim=axes[1].joinAxis)
         drawing.add(axis)
     room = Room(wide, high)
-    pen = Pen(drawing, LEFT, BELOW, room)
+    pen = Pen(drawing, LEFT, BELOW, room, leader=DOTTED)
 
     def page(points: Array) -> Array:
         across, up = ([axis.scale(value) for value in points[:, i]] for i, axis in enumerate(axes))
@@ -124,16 +138,17 @@ def _plot(plot: Plot, width: float, height: float) -> Drawing:
         points = page(line.points)
         pen.polyline(points, THIN if line.thin else LINE, dash=None if line.thin else dash)
         room.line(points, 2.0)
-    for dot in plot.dots:
-        x, y = (float(v) for v in page(np.array([dot.at]))[0])
-        pen.dot(np.array([x, y]), DOT, black if dot.filled else white)
-        room.keep(x - 1.0, y - 1.0, 2.0, 2.0)
-    for line in plot.lines if len(plot.lines) > 1 else ():
-        pen.label(along(page(line.points), (0.5, 0.3, 0.7)), line.name, SMALL, bold=True)
-    for dot in plot.dots:
-        x, y = page(np.array([dot.at]))[0]
-        pen.label([(float(x), float(y))], dot.text, SMALL)
-    drawing.add(String(LEFT, height - 11, drawable(plot.title), fontName=BOLD, fontSize=8.5))
+    dots = [(page(np.array([dot.at]))[0], dot) for dot in plot.dots]
+    for (x, y), _ in dots:
+        room.keep(float(x) - DOT, float(y) - DOT, 2 * DOT, 2 * DOT)
+    for (x, y), dot in dots:
+        pen.label([(float(x), float(y))], dot.text, SMALL, radius=DOT)
+    for line in plot.lines:
+        pen.label(along(page(line.points), NAMED_AT), line.name, SMALL, bold=True, near=True)
+    # Over the white of every label.
+    for at, dot in dots:
+        pen.dot(at, DOT, black if dot.filled else white)
+    drawing.add(String(LEFT, height - 11, fitted(plot.title, BOLD, 8.5, width - LEFT), fontName=BOLD, fontSize=8.5))
     drawing.add(String(LEFT + wide, 4, drawable(plot.x.label), fontName=PLAIN, fontSize=TYPE, textAnchor="end"))
     turned = String(0, 0, drawable(plot.y.label), fontName=PLAIN, fontSize=TYPE, textAnchor="end")
     drawing.add(Group(turned, transform=(0, 1, -1, 0, 9, BELOW + high)))

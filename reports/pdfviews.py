@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from reportlab.graphics.shapes import Circle, Drawing, Line, Polygon, PolyLine, Rect, String
+from reportlab.graphics.shapes import Circle, Drawing, Polygon, PolyLine, Rect, String
 from reportlab.lib.colors import black, white
 from reportlab.pdfbase import pdfmetrics
 
@@ -66,9 +66,11 @@ def bar_of(scale: float, system: System, most: float) -> tuple[float, str]:
 class Pen:
     """Draws on one frame of a drawing, its left lower corner at a place of the drawing [pt]."""
 
-    def __init__(self, drawing: Drawing, x: float, y: float, room: Room) -> None:
+    def __init__(
+        self, drawing: Drawing, x: float, y: float, room: Room, *, leader: Sequence[float] | None = None
+    ) -> None:
         glyphs()
-        self.drawing, self.x, self.y, self.room = drawing, x, y, room
+        self.drawing, self.x, self.y, self.room, self.leader = drawing, x, y, room, leader
 
     def polyline(self, points: Array, wide: float, *, dash: Sequence[float] | None = None, colour: Any = black) -> None:
         flat = [float(n) for x, y in points for n in (self.x + x, self.y + y)]
@@ -93,15 +95,17 @@ class Pen:
         *,
         bold: bool = False,
         only_clear: bool = False,
+        near: bool = False,
+        radius: float = 0.0,
     ) -> Label:
-        """Puts a label near the first of these places where there is room, on white."""
+        """Puts a label near the first of these places where there is room, on white; as `Room.place` has it."""
         wide = pdfmetrics.stringWidth(drawable(text), BOLD if bold else PLAIN, size)
-        found = self.room.place(at, wide, size * (ASCENT + DESCENT), only_clear=only_clear)
+        found = self.room.place(at, wide, size * (ASCENT + DESCENT), only_clear=only_clear, near=near, radius=radius)
         if only_clear and not found.clear:
             return found
         if found.leader is not None:
             a, b, c, d = found.leader
-            self.drawing.add(Line(self.x + a, self.y + b, self.x + c, self.y + d, strokeColor=black, strokeWidth=0.35))
+            self.polyline(np.array([[a, b], [c, d]]), 0.35, dash=self.leader)
         paper = Rect(self.x + found.x - 0.5, self.y + found.y, wide + 1, size * (ASCENT + DESCENT))
         paper.fillColor, paper.strokeColor = white, None
         self.drawing.add(paper)

@@ -20,7 +20,7 @@ from solver.reasons import reasons
 from solver.solution import Solution
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Sequence
 
     import numpy.typing as npt
 
@@ -40,6 +40,8 @@ SAID = {"bypass": "has shut", "supply": "stands wide open", "pump": "runs at ful
 """… and in words."""
 SIZES = np.linspace(0.2, 1.6, 29)
 """Of pumps beside the one that is there, for what the circuit asks of it [-]."""
+LEAST = 1e-12
+"""Of a pump's flow, for its part in a mean [m3/s]."""
 LARGEST = 8.0
 """A pump of more than so many times the flow is not looked for."""
 
@@ -165,16 +167,24 @@ def enlarged(here: Fuelling, burn: Array) -> Array:
     return 1.0 / _last(too_small, low, high)
 
 
-def system_curve(here: Fuelling, pump: Edge, row: int) -> tuple[Array, Array]:
-    """What the circuit asks of a pump in one state: flows [m3/s] and the rise at each [Pa], shape (n,) both.
+def system_curve(here: Fuelling, pumps: Sequence[Edge], row: int) -> tuple[Array, Array]:
+    """What the circuit asks of pumps side by side in one state: their flows together [m3/s] and the rise at each [Pa],
+    shape (n,) both; of rises that differ the mean by flow.
 
-    Solved with pumps of the same curve, smaller and larger ones; where one has no answer there is no point.
+    Solved with pumps of the same curves, all of them smaller and larger together; where these have no answer there is
+    no point.
     """
-    there = here.rows(np.full(SIZES.size, row)).larger(SIZES, [pump])
+    there = here.rows(np.full(SIZES.size, row)).larger(SIZES, pumps)
     answer = there.burning(there.burn)
-    found = np.stack([answer.flow(pump.name), answer.total(pump.end) - answer.total(pump.start)])
-    flows, rises = found[:, answer.solved]
-    return flows, rises
+    flows, rises = given(answer, pumps)
+    return flows[answer.solved], rises[answer.solved]
+
+
+def given(answer: Solution, pumps: Sequence[Edge]) -> tuple[Array, Array]:
+    """What pumps side by side give together [m3/s], and the mean of their rises by flow [Pa], by the answer's rows."""
+    flows = np.array([answer.flow(pump.name) for pump in pumps])
+    rises = np.array([answer.total(pump.end) - answer.total(pump.start) for pump in pumps])
+    return flows.sum(axis=0), np.average(rises, axis=0, weights=np.maximum(flows, LEAST))
 
 
 def _each(tried: Array) -> npt.NDArray[np.int64]:
