@@ -2,6 +2,7 @@
 
 import io
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,9 +15,10 @@ import lines
 from catalogs.units import Quantity, show
 from lines.finding import Verdict
 from lines.reading import read_plan
+from reports.front import front
 from reports.fuelpage import OF_IT, fuel_pages
-from reports.packet import packet
-from reports.pdf import PAPERS, pdf_bytes
+from reports.pdf import PAPERS, bound, room_of
+from reports.pdffuel import fuel_story
 from solver.checks import findings
 from solver.study import study
 
@@ -162,20 +164,55 @@ def test_what_lines_hold_and_what_runs_out_is_what_is_found(made):
     assert float(returns) == pytest.approx(bores / 2.95735295625e-5, abs=0.06)
 
 
+def said(page, found):
+    """The texts on top of a page with their findings; what a joint lets out stands in a sentence of its own."""
+    loud = {f.id: f for f in found if f.rule.startswith("fuel.") and f.verdict is not Verdict.PASS}
+    told = {rule.partition(" ")[2]: text for rule, text in page.told}
+    assert set(told) == {key for key, f in loud.items() if f.rule != "fuel.siphon" or f.value is None}
+    return [(loud[key], text) for key, text in told.items()]
+
+
 def test_what_does_not_pass_stands_on_top_and_says_what_to_do(made):
-    _, found, page = made
-    # What a joint lets out stands in a sentence of its own.
-    loud = [
-        f for f in found if f.rule.startswith("fuel.") and f.verdict is not Verdict.PASS and f.rule != "fuel.siphon"
-    ]
-    assert {rule.partition(" ")[2] for rule, _ in page.told} == {f.id for f in loud}
-    assert all(text for _, text in page.told)
+    of, found, page = made
+    for finding, text in said(page, found):
+        assert text
+        assert finding.change.say(of.plan.system) in text
+        assert finding.needs in text
+
+
+def test_what_to_do_is_told_apart_from_why_and_from_what_to_measure(tmp_path):
+    of = study(fuel_plan(tmp_path, burn="190 L/h"))
+    found = findings(of)
+    (page,) = fuel_pages(of, found)
+    verdicts = set()
+    for finding, text in said(page, found):
+        why, change = finding.why.say("metric"), finding.change.say("metric")
+        asks = [f"DO: {change}"] * bool(change) + [f"MEASURE: {finding.needs}."] * bool(finding.needs)
+        if finding.verdict is Verdict.FAIL or not asks:
+            asks = [why, *asks]
+        assert text == " ".join(asks)
+        verdicts.add(finding.verdict)
+    assert {Verdict.FAIL, Verdict.UNCHECKED} <= verdicts
+
+
+# ---------------------------------------------------------------- on paper
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-def test_it_is_drawn_on_both_papers(paper):
-    of = study(read_plan(EXAMPLES / "fuel-return" / "plan.toml"))
-    pdf = pypdf.PdfReader(io.BytesIO(pdf_bytes(packet(of, findings(of)), paper)))
-    (text,) = [t for page in pdf.pages if "Fuel system: fuel" in (t := page.extract_text())]
-    for words in ("What pump gives, and where it works", "From the tank to the rail and back", "At the inlet of pump"):
-        assert words in text
+def test_it_is_drawn_on_one_sheet_of_both_papers(made, paper):
+    of, found, page = made
+    drawn = bound(front(of, found), fuel_story([page], room_of(paper)), paper, "Fuel")
+    (sheet,) = pypdf.PdfReader(io.BytesIO(drawn)).pages
+    text = sheet.extract_text()
+    assert all(plot.title in text for plot in page.plots)
+    for name, _ in page.sums:
+        assert f"At the inlet of {name}" in text
+    assert "From the tank to the rail and back" in text
+
+
+def test_three_sums_stand_beside_each_other_on_its_one_sheet(made):
+    of, found, page = made
+    three = replace(page, sums=(page.sums * 3)[:3], plots=(page.plots * 2)[:4])
+    drawn = bound(front(of, found), fuel_story([three], room_of("letter")), "letter", "Fuel")
+    (sheet,) = pypdf.PdfReader(io.BytesIO(drawn)).pages
+    assert sheet.extract_text().count("At the inlet of") == 3

@@ -340,6 +340,31 @@ def test_zero_may_lie_at_an_edge_of_a_view(studied, end, shift):
         assert drawings(vehicle(made), "us", *room_of(paper))
 
 
+def test_a_leader_begins_at_the_rim_of_its_dot_and_no_label_covers_one():
+    room = Room(200, 100)
+    dots = [(60.0 + 9 * i, 50.0) for i in range(5)]
+    for x, y in dots:
+        room.keep(x - 2.6, y - 2.6, 5.2, 5.2)
+    placed = [room.place([dot], 30, 7, radius=2.6) for dot in dots]
+    for label, dot in itertools.product(placed, dots):
+        assert not (label.x - 2.6 < dot[0] < label.x + 32.6 and label.y - 2.6 < dot[1] < label.y + 9.6)
+    led = [(label.leader, dot) for label, dot in zip(placed, dots, strict=True) if label.leader is not None]
+    assert led
+    for (x, y, _, _), dot in led:
+        assert np.hypot(x - dot[0], y - dot[1]) == pytest.approx(2.6)
+    assert all(label.clear for label in placed)
+
+
+def test_where_a_leader_will_not_do_a_label_stands_near():
+    room = Room(200, 100)
+    room.line(np.array([[0.0, y] for y in (40.0, 60.0)]), 1.0)
+    for y in range(0, 100, 6):
+        room.line(np.array([[0.0, y], [200.0, y]]), 1.0)
+    room.keep(60, 10, 80, 80)
+    assert room.place([(100.0, 50.0)], 30, 7).leader is not None
+    assert room.place([(100.0, 50.0)], 30, 7, near=True).leader is None
+
+
 def test_a_label_that_finds_no_clear_place_is_left_out_where_that_is_asked():
     room = Room(60, 20)
     room.keep(0, 0, 60, 20)
