@@ -20,7 +20,9 @@ README = Path(__file__).parents[2] / "README.md"
 
 
 def blocks():
-    """The tables that it shows: a plan, a zone of it, a shop's oil, a turbocharger of that plan, fuel of an example."""
+    """The tables that it shows: a plan, a zone of it, a shop's oil, a turbocharger of that plan, fuel of an example;
+    of fuel without a return two pumps with a feed regulator, a pulsed pump, and a vent.
+    """
     return re.findall(r"```toml\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
 
 
@@ -39,7 +41,7 @@ def test_the_plan_in_the_readme_reads_and_solves(tmp_path):
 
 
 def test_the_turbocharger_in_the_readme_is_fed_and_drains_in_every_attitude(tmp_path):
-    plan, _, _, turbo, _ = blocks()
+    plan, _, _, turbo, *_ = blocks()
     (tmp_path / "plan.toml").write_text(plan + turbo, encoding="utf-8")
     made = study(read_plan(tmp_path / "plan.toml"))
     found = {f.id: f for f in findings(made)}
@@ -62,7 +64,7 @@ def test_the_turbocharger_in_the_readme_is_fed_and_drains_in_every_attitude(tmp_
 def test_the_fuel_in_the_readme_is_judged_in_the_example_that_it_is_of(tmp_path):
     example = Path(lines.__file__).parent / "examples" / "fuel-return"
     shutil.copytree(example / "shop", tmp_path / "shop")
-    plan, shown = tomllib.loads((example / "plan.toml").read_text(encoding="utf-8")), tomllib.loads(blocks()[-1])
+    plan, shown = tomllib.loads((example / "plan.toml").read_text(encoding="utf-8")), tomllib.loads(blocks()[4])
     del plan["components"]["cell"]["areas"]
     for section, rows in shown.items():
         for name, row in rows.items():
@@ -76,6 +78,89 @@ def test_the_fuel_in_the_readme_is_judged_in_the_example_that_it_is_of(tmp_path)
     assert {rule for rule, f in found.items() if f.verdict in {"pass", "caution"}} == {
         f"fuel.{rule}" for rule in wanted
     }
+
+
+HOSE = {"circuit": "fuel", "line": "FEED", "stock": "ptfe-braid -8", "length": "20 in", "length_is": "seat-to-seat"}
+
+
+def without_return(folder, shown, ways, without):
+    """The plan of the example, its fuel system but for the tank and some parts replaced by what is shown.
+
+    Ways are pairs of ports, each joined by a level hose; the last rises to the rail's height.
+    """
+    example = Path(lines.__file__).parent / "examples" / "fuel-return"
+    shutil.copytree(example / "shop", folder / "shop")
+    curves = [f"{name},,{volts},{rise},{flow},," for name, volts, rise, flow in CURVES]
+    curves[0] = curves[0].replace(",,", ",invented,", 1).removesuffix(",,") + ",invented,illustrative"
+    with (folder / "shop" / "curves.csv").open("a", encoding="utf-8") as file:
+        file.write("\n".join(curves) + "\n")
+    plan = tomllib.loads((example / "plan.toml").read_text(encoding="utf-8"))
+    for name in ("regulator", *without):
+        del plan["components"][name]
+    del plan["components"]["cell"]["ports"]["return"]
+    plan["runs"] = {tag: run for tag, run in plan["runs"].items() if run["circuit"] != "fuel"}
+    plan["components"] |= shown["components"]
+    for i, (start, end) in enumerate(ways, 1):
+        rise = {"rise": "23 in" if i == len(ways) else "0 in"}
+        plan["runs"][f"F{i}"] = HOSE | {"from": start, "to": end, "ends": ["straight", "straight"]} | rise
+    (folder / "plan.toml").write_text(text_of({k: v for k, v in plan.items() if k != "schema"}), encoding="utf-8")
+    return study(read_plan(folder / "plan.toml"))
+
+
+CURVES = [("main-b", 13.5, rise, flow) for rise, flow in ((20, 90), (60, 72), (100, 40), (120, 0))]
+"""Of a pump up to the rise at which it gives nothing: psi and gph."""
+
+
+def test_two_pumps_and_a_feed_regulator_in_the_readme_give_flows(tmp_path):
+    ways = [
+        ("cell.out", "split.a"),
+        ("split.b", "pump_left.in"),
+        ("split.branch", "pump_right.in"),
+        ("pump_left.out", "join.a"),
+        ("pump_right.out", "join.b"),
+        ("join.branch", "filter.in"),
+        ("filter.out", "regulator.in"),
+        ("rail_left.out", "rail_right.in"),
+        ("regulator.out", "rail_left.in"),
+    ]
+    made = without_return(tmp_path, tomllib.loads(blocks()[5]), ways, ("pump", "rail", "filter"))
+    answer = made.solutions["fuel"]
+    assert isinstance(answer, Solution)
+    assert answer.solved.all()
+    given = sum(answer.flow(f"pump_{side}: pump") for side in ("left", "right"))
+    assert given == pytest.approx(answer.model.batch.taken.sum(axis=1), rel=1e-6)
+    # It begins to open at 43.5 psi over the manifold, and falls by 0.5 psi in 100 gph.
+    over = answer.total("regulator.out") - made.plan.ambient.pressures
+    boost = np.array([duty.boost.value for duty in made.plan.duties.values()])
+    holds = 43.5 - 0.5 * given / (100 * 3.785411784e-3 / 3600)
+    assert (over - boost) / 6894.757293168 == pytest.approx(holds, abs=1e-3)
+    told = {f.rule for f in findings(made) if f.rule.startswith("fuel.") and f.verdict in {"pass", "caution", "fail"}}
+    assert {"fuel.margin", "fuel.rail", "fuel.even", "fuel.injector"} <= told
+
+
+def test_the_pulsed_pump_in_the_readme_holds_its_pressure(tmp_path):
+    ways = [("cell.out", "pump.in"), ("pump.out", "rail.in")]
+    made = without_return(tmp_path, tomllib.loads(blocks()[6]), ways, ("filter",))
+    answer = made.solutions["fuel"]
+    assert isinstance(answer, Solution)
+    assert answer.solved.all()
+    boost = np.array([duty.boost.value for duty in made.plan.duties.values()])
+    over = answer.total("rail.in") - made.plan.ambient.pressures - boost
+    assert over / 6894.757293168 == pytest.approx(58.0, abs=1e-3)
+
+
+def test_the_vent_in_the_readme_lets_air_in(tmp_path):
+    example = Path(lines.__file__).parent / "examples" / "fuel-return"
+    shutil.copytree(example / "shop", tmp_path / "shop")
+    plan, shown = tomllib.loads((example / "plan.toml").read_text(encoding="utf-8")), tomllib.loads(blocks()[7])
+    plan["components"]["cell"]["ports"] |= shown["components"].pop("cell")["ports"]
+    for section, rows in shown.items():
+        plan[section] |= rows
+    (tmp_path / "plan.toml").write_text(text_of({k: v for k, v in plan.items() if k != "schema"}), encoding="utf-8")
+    made = study(read_plan(tmp_path / "plan.toml"))
+    assert isinstance(made.solutions["vent"], Solution)
+    found = {f.id: f.verdict for f in findings(made)}
+    assert found["fuel.vent.flow/cell"] == "pass"
 
 
 def test_the_readme_has_two_commands_for_a_fresh_machine():
