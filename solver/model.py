@@ -199,29 +199,52 @@ def _surfaces_said(circuit: Circuit, heights: dict[str, float]) -> list[str]:
 def _filled(
     plan: Plan, circuit: Circuit, names: list[str], made: Mapping[str, Assembly], *, gas: bool, loaded: bool
 ) -> tuple[dict[str, Resistance], dict[int, Device]]:
-    """What is in each edge: resistances by name, devices by number."""
+    """What is in each edge: resistances by name, devices by number.
+
+    Raises:
+        UnknownInputError: naming every figure that nobody gave, all at once.
+        UnsolvedKindError: a component has no law.
+    """
     resistances: dict[str, Resistance] = {}
     devices: dict[int, Device] = {}
-    legs = {leg.name for tee in _whole_tees(circuit).values() for leg in tee}
+    lacks: list[UnknownInputError] = []
     for i, name in enumerate(names):
         edge = circuit.edges[name]
-        if edge.run is not None:
-            resistances[name] = of_run(plan, made[name], made)
-        elif edge.law in RESISTS:
-            _in_its_place(edge, gas=gas)
-            bores = [bore for port in (edge.start, edge.end) if (bore := bore_at(plan, made, port)) is not None]
-            resistances[name] = of_path(plan, edge, min(bores, default=None), loaded=loaded)
-            if name in legs:
-                resistances[name] = _without_inertia(resistances[name])
-            elif edge.path is not None and edge.path.loss == "tee-run" and _turns(circuit, edge):
-                resistances[name] = Resistance()
-        else:
-            devices[i], said, grade = device(plan, edge, circuit.name)
-            resistances[name] = Resistance(estimates=said, grades=(grade,))
-            if gas and isinstance(devices[i], Pump):
-                owner = name.partition(":")[0]
-                raise UnsolvedKindError(f"{owner} would pump a gas, which is not computed", needs=NOT_ITS_FLOWS)
+        try:
+            if edge.run is not None or edge.law in RESISTS:
+                resistances[name] = _resisting(plan, circuit, edge, made, gas=gas, loaded=loaded)
+            else:
+                devices[i], said, grade = device(plan, edge, circuit.name)
+                resistances[name] = Resistance(estimates=said, grades=(grade,))
+        except UnknownInputError as error:
+            lacks.append(error)
+        if gas and isinstance(devices.get(i), Pump):
+            owner = name.partition(":")[0]
+            raise UnsolvedKindError(f"{owner} would pump a gas, which is not computed", needs=NOT_ITS_FLOWS)
+    if lacks:
+        reasons = dict.fromkeys(error.reason for error in lacks)
+        needs = dict.fromkeys(error.needs for error in lacks if error.needs)
+        raise UnknownInputError("; ".join(reasons), needs="; and ".join(needs))
     return resistances, devices
+
+
+def _resisting(
+    plan: Plan, circuit: Circuit, edge: Edge, made: Mapping[str, Assembly], *, gas: bool, loaded: bool
+) -> Resistance:
+    """What resists in a run, or in an inner path that is no device.
+
+    Raises:
+        UnknownInputError: a figure of it is not stated.
+        UnsolvedKindError: the valve of a vent stands in a circuit of liquid.
+    """
+    if edge.run is not None:
+        return of_run(plan, made[edge.name], made)
+    _in_its_place(edge, gas=gas)
+    bores = [bore for port in (edge.start, edge.end) if (bore := bore_at(plan, made, port)) is not None]
+    found = of_path(plan, edge, min(bores, default=None), loaded=loaded)
+    if any(edge.name == leg.name for tee in _whole_tees(circuit).values() for leg in tee):
+        return _without_inertia(found)
+    return Resistance() if edge.path is not None and edge.path.loss == "tee-run" and _turns(circuit, edge) else found
 
 
 def _in_its_place(edge: Edge, *, gas: bool) -> None:

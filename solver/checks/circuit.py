@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
+UP_TO_SHUT_OFF = (
+    "the pump's curve up to where it gives nothing, or its relief opens; or a way for what is not taken: a bypass "
+    "regulator with a return; or a pump that its controller pulses (holds)"
+)
 NOTHING = 2e-8
 """A pump that gives less than this stands still [m3/s]: what shut valves leak at 200 bar."""
 SAMPLED = 0.01
@@ -46,6 +50,8 @@ def flow(study: Study) -> list[Finding]:
         elif answer.reasons:
             reasons = "; ".join(f"{duty}: {why}" for duty, why in answer.reasons.items())
             needs = f"an answer at {' and '.join(answer.reasons)}: see what it says"
+            if any("where its curve ends" in why for why in answer.reasons.values()):
+                needs = UP_TO_SHUT_OFF
             found.append(unchecked("circuit.flow", name, words("No answer at {reasons}.", reasons=reasons), needs))
         else:
             found.append(_found(study, name, answer))

@@ -16,6 +16,7 @@ from solver.checks.judging import judge, untold, verdict_of
 from solver.checks.roles import without_answer
 from solver.checks.suctioncures import suction_cures
 from solver.fuels import due_and_clean, fuel_circuits, owner, pumps
+from solver.solution import Unsolved
 from solver.stated import asked_for, figure
 from solver.suction import extrapolated, suction
 from solver.tankair import drawn_under
@@ -50,6 +51,9 @@ def boils(study: Study) -> list[Finding]:
     found = []
     for circuit in fuel_circuits(study):
         if not pumps(circuit):
+            continue
+        if isinstance(study.solutions.get(circuit.name), Unsolved):
+            found += [without_answer(RULE, owner(pump).name, circuit) for pump in pumps(circuit)]
             continue
         try:
             stands = due_and_clean(study, circuit)

@@ -33,9 +33,10 @@ VALVE = {
 }
 
 
-def plan(folder, duties=None, *, valve=None, filter_=None, pump=None, hose="30 mm"):
+def plan(folder, duties=None, *, valve=None, filter_=None, pump=None, hose="30 mm", more_curves=None):
     """Tank, pump, what stands between, and a rail that ends there; hoses so wide that they take nothing."""
-    between = {"valve": valve and VALVE | valve, "filter": filter_}
+    valve = valve and {key: value for key, value in (VALVE | valve).items() if value is not None}
+    between = {"valve": valve, "filter": filter_}
     stands = ["tank", "pump", *(name for name, table in between.items() if table), "rail"]
     ways = [(f"{a}.out", f"{b}.in") for a, b in itertools.pairwise(stands)]
     points = [
@@ -48,7 +49,8 @@ def plan(folder, duties=None, *, valve=None, filter_=None, pump=None, hose="30 m
         fluids={"liquid": LIQUID},
         circuits={"line": {"fluid": "liquid", "temperature": "20 C"}},
         duties=duties or FULL,
-        curves={"c": {"means": "invented", "points": points, "source": "invented", "grade": "illustrative"}},
+        curves={"c": {"means": "invented", "points": points, "source": "invented", "grade": "illustrative"}}
+        | (more_curves or {}),
         stock={"hose": tube(hose)},
         components={
             "tank": {
@@ -56,7 +58,7 @@ def plan(folder, duties=None, *, valve=None, filter_=None, pump=None, hose="30 m
                 "surface": {"full": "0 m", "low": "0 m"},
                 "ports": {"out": {"height": "0 m"}},
             },
-            "pump": {"kind": "pump", "curve": "c", "volts": "14 V"} | (pump or {}),
+            "pump": {k: v for k, v in ({"kind": "pump", "curve": "c", "volts": "14 V"} | (pump or {})).items() if v},
             "rail": {"kind": "rail", "bore": "30 mm", "length": "400 mm"},
         }
         | {name: table for name, table in between.items() if table},
@@ -255,6 +257,25 @@ def test_a_pulsed_pump_may_stand_still(tmp_path):
     # One that runs on against a shut feed regulator heats what is in it.
     made = study(plan(tmp_path, duties, valve={"kind": "feed-regulator"}))
     assert any("runs against a closed way" in f.why.say("metric") for f in flow(made))
+
+
+def test_every_figure_that_lacks_is_asked_for_at_once(tmp_path):
+    bare = {key: value for key, value in FILTER.items() if key != "points"}
+    lacking = {"kind": "feed-regulator", "points": None}
+    made = study(plan(tmp_path, valve=lacking, filter_=bare, pump={"volts": None}))
+    (found,) = flow(made)
+    said = f"{found.why.say('metric')} {found.needs}"
+    for figure in ("how filter resists", "points of valve", "volts of pump", "points in [components.valve]"):
+        assert figure in said
+
+
+def test_a_curve_that_ends_before_its_shut_off_is_asked_for_up_to_there(tmp_path):
+    points = [{"volts": "14 V", "rise": f"{p} kPa", "flow": f"{q} L/h"} for p, q in SHEET.items() if p < 500]
+    ends = {"ends": {"means": "invented", "points": points, "source": "invented", "grade": "illustrative"}}
+    duties = {"idle": {"boost": "-60 kPa", "burn": "2 L/h"}}
+    made = study(plan(tmp_path, duties, valve={"kind": "feed-regulator"}, pump={"curve": "ends"}, more_curves=ends))
+    (found,) = flow(made)
+    assert "the pump's curve up to where it gives nothing" in found.needs
 
 
 def test_without_anything_that_holds_it_nothing_is_judged(tmp_path):
