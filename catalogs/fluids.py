@@ -39,6 +39,8 @@ MEASURED_VAPOUR = (
     'source = "who measured them", grade = "measured" }'
 )
 """How a vapour pressure is entered that no table and no equation gives."""
+ITS_SOURCE = 'source = "who measured them", grade = "measured"'
+"""What a row of a shop says of itself besides."""
 BLENDS = {"ethanol-blend", "ethanol-high"}
 """Families of fluids whose vapour pressure follows from none of what they are blended of."""
 MEASURED_BLEND = (
@@ -235,7 +237,8 @@ class Fluid(Record):
     @property
     def vapour_asked(self) -> str:
         """How its vapour pressure is entered, where nobody states it."""
-        return f"{MEASURED_VAPOUR}, {MEASURED_BLEND}" if self.family in BLENDS else MEASURED_VAPOUR
+        row = f"{MEASURED_VAPOUR}, and in the same row {ITS_SOURCE}"
+        return f"{row}: {MEASURED_BLEND}" if self.family in BLENDS else row
 
     @model_validator(mode="after")
     def _thins_as_it_warms(self) -> Self:

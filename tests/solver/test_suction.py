@@ -8,6 +8,7 @@ from fuelled import BOX, CURVE, HOSE, LIQUID, fuel_plan
 from writing import FLUID, run
 
 from lines.finding import Verdict
+from lines.reading import read_plan
 from solver.checks import suction as checks
 from solver.fuels import pumps
 from solver.leaning import leaning
@@ -117,6 +118,20 @@ def test_a_pump_that_another_feeds_has_what_that_one_brings(tmp_path):
     whole = found.over_source + found.column - np.sum(list(found.losses().values()), axis=0)
     assert whole == pytest.approx(found.pressure, abs=0.5)
     assert found.brought
+
+
+def test_the_vapour_pressure_that_is_asked_for_is_taken_as_it_is_written(tmp_path):
+    plan = fuel_plan(tmp_path, attitudes=ATTITUDES)
+    text = (tmp_path / "plan.toml").read_text(encoding="utf-8").replace('"fluid" = "liquid"', '"fluid" = "e85"')
+    (tmp_path / "plan.toml").write_text(text, encoding="utf-8")
+    asked = judged(read_plan(tmp_path / "plan.toml")).needs
+    assert plan.circuits["line"].fluid == "liquid"
+    vapour, own = re.search(r"\[e85\]: (vapour = {.*?}), and in the same row (.*?measured\")", asked).groups()
+    row = f"[e85]\n{vapour}\n" + own.replace(", ", "\n") + "\n"
+    measured = row.replace("[absolute pressures measured there]", '["6 kPa abs", "17 kPa abs", "41 kPa abs"]')
+    fluids = tmp_path / "shop" / "fluids.toml"
+    fluids.write_text(fluids.read_text(encoding="utf-8") + "\n" + measured, encoding="utf-8")
+    assert judged(read_plan(tmp_path / "plan.toml")).verdict is not Verdict.UNCHECKED
 
 
 def test_what_stands_at_the_inlet_is_told_where_nobody_knows_when_the_fuel_boils(tmp_path):
