@@ -1,4 +1,4 @@
-"""The air over a tank's fuel while fuel is drawn: as much of it comes in through the vent as fuel is burnt.
+"""The air over a tank's fuel while fuel is drawn: as much of it comes in through the vent as fuel leaves for good.
 
 Its vent is a circuit of air, which is solved with that flow. Vapour of the fuel that takes the room of some air is not
 in it. A pressure that the plan states for the tank is taken as measured, and goes before it.
@@ -15,7 +15,7 @@ from catalogs.bounds import STANDARD_ATMOSPHERE
 from catalogs.errors import NoAnswerError, UnknownInputError
 from solver.along import losses
 from solver.fuels import fuel_circuits
-from solver.gas import solve_gas
+from solver.gas import MOST_DROP, solve_gas
 from solver.model import first_guess, model
 from solver.reasons import reasons
 from solver.solution import Solution
@@ -42,11 +42,13 @@ class TankAir:
 
     tank: Component
     draws: Array
-    """Fuel that leaves it for good [m3/s], shape (duties,)."""
+    """Fuel that leaves it and does not come back to it [m3/s], shape (duties,)."""
     under: Array
-    """How far the air over its fuel lies under that outside [Pa], shape (duties,)."""
+    """How far the air over its fuel lies under that outside [Pa], shape (duties,); nan where that is beyond."""
+    beyond: npt.NDArray[np.bool_]
+    """Where its vent takes more than a tenth of the pressure outside, and how much more cannot be told."""
     vent: Solution
-    """Its vent with that air flowing in."""
+    """Its vent with that air flowing in; at a duty that is beyond, only which part of it takes the most."""
     way: Steps
     """From the nearest opening to the air over its fuel."""
 
@@ -69,17 +71,45 @@ def tank_air(study: Study, tank: Component) -> TankAir | None:
     return None
 
 
-def drawn_under(study: Study, pump: Edge) -> dict[str, float]:
-    """How far the air over what a pump draws from lies under that outside [Pa], by duty; empty where it is not told."""
-    for circuit in fuel_circuits(study):
-        if pump.name in circuit.edges:
-            try:
-                edge, onward = drawn_by(circuit, pump)[0]
-                air = tank_air(study, circuit.nodes[edge.start if onward else edge.end].component)
-            except UnknownInputError:
-                return {}
-            return {} if air is None else dict(zip(study.plan.duties, np.maximum(air.under, 0.0).tolist(), strict=True))
-    return {}
+def drawn_under(study: Study, circuit: Circuit, pump: Edge) -> dict[str, float]:
+    """How far the air over what a pump draws from lies under that outside [Pa], by duty; empty where no vent takes any.
+
+    Of a pump that others feed, without a tank between, that of the tank at the end: all of its line lies as much lower.
+
+    Raises:
+        UnknownInputError: nothing is before it, or what the vent of its tank takes cannot be told.
+    """
+    tank = _tank_before(circuit, pump)
+    air = None if tank is None else tank_air(study, tank)
+    if air is None:
+        return {}
+    duties = list(study.plan.duties)
+    if air.beyond.any():
+        at = " and ".join(duties[i] for i in np.flatnonzero(air.beyond))
+        raise UnknownInputError(
+            f"the vent of {air.tank.name} takes more than a tenth of the pressure of the air at {at}, and how much "
+            "more is not computed",
+            needs=f"a larger vent: see fuel.vent.flow/{air.tank.name}",
+        )
+    return dict(zip(duties, np.maximum(air.under, 0.0).tolist(), strict=True))
+
+
+def _tank_before(circuit: Circuit, pump: Edge) -> Component | None:
+    """What the first of the pumps before a pump draws from; None where they feed each other in a ring.
+
+    Raises:
+        UnknownInputError: there is nothing.
+    """
+    seen: set[str] = set()
+    while pump.name not in seen:
+        seen.add(pump.name)
+        edge, onward = drawn_by(circuit, pump)[0]
+        source = edge.start if onward else edge.end
+        node = circuit.nodes[source]
+        if node.inner is not None:
+            return node.component
+        pump = next(one for one in circuit.edges.values() if one.law == "pump" and one.end == source)
+    return None
 
 
 def _over(circuit: Circuit, node: str) -> Component | None:
@@ -110,23 +140,28 @@ def _breathed(study: Study, circuit: Circuit, tank: Component) -> TankAir | None
         taken[:, i] += flow * plan.ambient.pressures / STANDARD_ATMOSPHERE
     breathing = replace(found, network=replace(found.network, fixed=fixed))
     state, batch = solve_gas(breathing.network, replace(found.batch, known=pressures, taken=taken), first_guess(found))
-    vent = Solution(breathing, batch, state, reasons(breathing, batch, state, plan.system))
-    if vent.reasons:
-        why = "; ".join(f"at {duty} {reason}" for duty, reason in vent.reasons.items())
+    lacks = reasons(breathing, batch, state, plan.system)
+    # Its flow is given: what it takes at one density, where that no longer serves, is less than what it does take.
+    vent = Solution(breathing, batch, state, {})
+    under = plan.ambient.pressures - vent.total(air)
+    beyond = np.isin(found.duties, list(lacks)) & (under > MOST_DROP * plan.ambient.pressures)
+    others = [duty for duty, far in zip(found.duties, beyond, strict=True) if duty in lacks and not far]
+    if others:
+        why = "; ".join(f"at {duty} {lacks[duty]}" for duty in others)
         raise UnknownInputError(why, needs="a larger vent, or its lengths and bores")
-    return TankAir(tank, draws[air], plan.ambient.pressures - vent.total(air), vent, way)
+    return TankAir(tank, draws[air], np.where(beyond, np.nan, under), beyond, vent, way)
 
 
 def _drawn(study: Study, tank: Component) -> Array:
-    """What leaves a tank for good, of all circuits of fuel [m3/s], by duty.
+    """What leaves a tank and does not come back to it, of all circuits of fuel [m3/s], by duty; not under 0.
 
-    Surge tanks are taken neither to fill nor to empty: of each circuit the tanks give what is burnt, by the shares in
-    which they are drawn from.
+    Surge tanks are taken neither to fill nor to empty: what one is short of its tanks give besides, and what runs over
+    comes back to them, by the shares in which they are drawn from. What is pumped into another tank has left.
 
     Raises:
         UnknownInputError: one of them has no answer at every duty.
     """
-    total = np.zeros(len(study.plan.duties))
+    own, kept = np.zeros((2, len(study.plan.duties)))
     for circuit in fuel_circuits(study):
         held = {n: node.component for n, node in circuit.nodes.items() if node.inner is not None and node.inner.height}
         if tank.kind.id != TANK or tank not in held.values():
@@ -138,6 +173,7 @@ def _drawn(study: Study, tank: Component) -> Array:
         leaves = answer.state.flow @ answer.model.network.out.T
         net = {over.name: (over.kind.id, leaves[:, answer.model.number[n]]) for n, over in held.items()}
         tanks = np.sum([np.maximum(flow, 0.0) for kind, flow in net.values() if kind == TANK], axis=0)
-        share = np.maximum(net[tank.name][1], 0.0) / np.where(tanks > 0, tanks, 1.0)
-        total += share * np.sum([flow for _, flow in net.values()], axis=0)
-    return total
+        surge = np.sum([flow for kind, flow in net.values() if kind != TANK], axis=0)
+        own += net[tank.name][1]
+        kept += surge * np.maximum(net[tank.name][1], 0.0) / np.where(tanks > 0, tanks, 1.0)
+    return np.maximum(np.maximum(own, 0.0) + kept, 0.0)

@@ -69,8 +69,8 @@ def boils(study: Study) -> list[Finding]:
 def _boils(study: Study, pump: Edge, stands: list[Leaning]) -> Finding:
     limit, asked = (study.plan.catalog.limit(key) for key in (RULE, f"{RULE}.need"))
     name = owner(pump).name
-    under = drawn_under(study, pump)
     try:
+        under = drawn_under(study, stands[0].answer.model.circuit, pump)
         each = [suction(study.plan, pump, one, asked.caution_below or 0.0, under) for one in stands]
     except UnknownInputError as error:
         return _without_vapour(study, pump, stands, under, untold(RULE, name, error, UNTOLD))

@@ -209,12 +209,14 @@ def _boils(study: Study, circuit: Circuit) -> list[float]:
 
     Raises:
         NoAnswerError: the circuit has no answer at every duty.
-        UnknownInputError: the fuel's vapour pressure is not known, or the inlet can be told in no attitude.
+        UnknownInputError: the fuel's vapour pressure is not known, what its tank's vent takes, or the inlet can be told
+            in no attitude.
     """
     plan = study.plan
     need = plan.catalog.limit("fuel.suction.need").caution_below or 0.0
     stands = due_and_clean(study, circuit)
-    inlets = [suction(plan, pump, one, need, drawn_under(study, pump)) for pump in pumps(circuit) for one in stands]
+    under = [(pump, drawn_under(study, circuit, pump)) for pump in pumps(circuit)]
+    inlets = [suction(plan, pump, one, need, lacking) for pump, lacking in under for one in stands]
     return [min(_at(found, duty) for found in inlets) for duty in plan.duties]
 
 
