@@ -9,7 +9,7 @@ from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import words
 from solver.checks.judging import by_duty, judge, untold
-from solver.demand import crank_power
+from solver.demand import crank_power, fuel_demand
 from solver.fuels import fuel_circuits, rails
 
 if TYPE_CHECKING:
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from solver.study import Study
 
 RULE = "fuel.bsfc"
+ALIKE = 1e-9
+"""Shares by which two masses may differ and be one."""
 
 
 def fits(study: Study) -> list[Finding]:
@@ -37,7 +39,7 @@ def _fits(study: Study, circuit: Circuit) -> Finding | None:
     plan, found = study.plan, []
     fluid = plan.catalog.fluid(plan.circuits[circuit.name].fluid)
     try:
-        decides = {duty: table for duty, table in plan.duties.items() if _decides(duty, table)}
+        decides = {duty: table for duty, table in plan.duties.items() if _decides(duty, table, fluid)}
     except UnknownInputError as error:
         return untold(RULE, circuit.name, error)
     for boosted in (True, False):
@@ -51,9 +53,13 @@ def _fits(study: Study, circuit: Circuit) -> Finding | None:
     return replace(worst, rule=RULE, cases=tuple(case for finding in found for case in finding.cases))
 
 
-def _decides(duty: str, table: DutyTable) -> bool:
-    """Does its specific consumption say what a duty burns?"""
-    return table.burn is None and table.bsfc is not None and crank_power(duty, table) is not None
+def _decides(duty: str, table: DutyTable, fluid: Fluid) -> bool:
+    """Does its specific consumption say what a duty burns? Not where its air by its lambda burns more."""
+    if table.burn is not None or table.bsfc is None or (power := crank_power(duty, table)) is None:
+        return False
+    ideal = None if fluid.stoichiometric is None else fluid.stoichiometric.ratio
+    by_mass = fuel_demand(duty, table, 1.0, ideal)
+    return by_mass <= power * table.bsfc * (1.0 + ALIKE)
 
 
 def _boosted(table: DutyTable, ambient: float) -> bool:

@@ -2,6 +2,7 @@
 
 import pytest
 from fuelled import LIQUID, fuel_plan
+from writing import FLUID
 
 from catalogs.catalog import Catalog
 from lines.finding import Verdict
@@ -93,3 +94,17 @@ def test_no_range_asks_for_more_than_the_fuel_has_in_it(boosted):
         for bound in (limit.caution_below, limit.caution_above):
             if bound is not None:
                 assert 0.15 < 1 / (bound * lhv * 2326.0) < 0.40, name
+
+
+def test_where_the_measured_air_burns_more_it_decides_nothing(tmp_path):
+    # 120 kW at 0.40 lb/(hp h) are 29.2 kg/h; 500 kg/h of air at lambda 0.8 and 14.6 burn 42.8, 250 kg/h 21.4.
+    liquid = LIQUID | {"stoichiometric": {"ratio": "14.6"} | FLUID}
+
+    def found(air):
+        full = FULL | {"bsfc": "0.40 lb/(hp h)", "air_flow": air, "lambda": "0.8"}
+        return fits(study(fuel_plan(tmp_path, liquid=liquid, duties={"full": full})))
+
+    assert found("500 kg/h") == []
+    (low,) = found("250 kg/h")
+    assert low.verdict is Verdict.CAUTION
+    assert "29.2 kg/h are burnt" in low.why.say("metric")
