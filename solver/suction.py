@@ -62,8 +62,7 @@ class Suction:
     @property
     def source(self) -> str:
         """The node that it draws from: a surface, another known pressure, or the outlet of the pump before it."""
-        edge, onward = self.way[0]
-        return edge.start if onward else edge.end
+        return _begins(self.way)
 
     @property
     def brought(self) -> bool:
@@ -177,6 +176,28 @@ def boiling(plan: Plan, fluid: Fluid, temperature: Array, duties: list[str]) -> 
 def extrapolated(found: Suction) -> bool:
     """Is the pressure at which the liquid boils taken beyond the range of its law?"""
     return found.fluid.vapour is not None and bool(outside(found.fluid.vapour, found.temperature).any())
+
+
+def drawn_through(circuit: Circuit, pump: Edge) -> Steps:
+    """The way from a known pressure to a pump's inlet, through the pumps before it.
+
+    Raises:
+        UnknownInputError: there is none.
+    """
+    way, first, seen = drawn_by(circuit, pump), pump, {pump.name}
+    while circuit.nodes[source := _begins(way)].inner is None:
+        first = next(one for one in circuit.edges.values() if one.law == "pump" and one.end == source)
+        if first.name in seen:
+            name = first.name.partition(":")[0]
+            raise UnknownInputError(f"{name} draws what it gives itself", needs=f"a tank before {name}")
+        seen.add(first.name)
+        way = (*drawn_by(circuit, first), (first, True), *way)
+    return way
+
+
+def _begins(way: Steps) -> str:
+    edge, onward = way[0]
+    return edge.start if onward else edge.end
 
 
 def drawn_by(circuit: Circuit, pump: Edge) -> Steps:

@@ -19,7 +19,7 @@ from solver.gas import MOST_DROP, solve_gas
 from solver.model import first_guess, model
 from solver.reasons import reasons
 from solver.solution import Solution
-from solver.suction import drawn_by
+from solver.suction import drawn_through
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -79,8 +79,8 @@ def drawn_under(study: Study, circuit: Circuit, pump: Edge) -> dict[str, float]:
     Raises:
         UnknownInputError: nothing is before it, or what the vent of its tank takes cannot be told.
     """
-    tank = _tank_before(circuit, pump)
-    air = None if tank is None else tank_air(study, tank)
+    edge, onward = drawn_through(circuit, pump)[0]
+    air = tank_air(study, circuit.nodes[edge.start if onward else edge.end].component)
     if air is None:
         return {}
     duties = list(study.plan.duties)
@@ -92,24 +92,6 @@ def drawn_under(study: Study, circuit: Circuit, pump: Edge) -> dict[str, float]:
             needs=f"a larger vent: see fuel.vent.flow/{air.tank.name}",
         )
     return dict(zip(duties, np.maximum(air.under, 0.0).tolist(), strict=True))
-
-
-def _tank_before(circuit: Circuit, pump: Edge) -> Component | None:
-    """What the first of the pumps before a pump draws from; None where they feed each other in a ring.
-
-    Raises:
-        UnknownInputError: there is nothing.
-    """
-    seen: set[str] = set()
-    while pump.name not in seen:
-        seen.add(pump.name)
-        edge, onward = drawn_by(circuit, pump)[0]
-        source = edge.start if onward else edge.end
-        node = circuit.nodes[source]
-        if node.inner is not None:
-            return node.component
-        pump = next(one for one in circuit.edges.values() if one.law == "pump" and one.end == source)
-    return None
 
 
 def _over(circuit: Circuit, node: str) -> Component | None:
