@@ -89,7 +89,7 @@ def lifted(solution: Solution, mouths: Mouths) -> Array:
 
 
 def lifted_due(study: Study, clean: Solution, mouths: Mouths) -> Array:
-    """The same with every filter due, against the open air over its low level; as clean where that has no answer.
+    """The same with every filter due [m3/s], against the open air over its low level; as clean without an answer.
 
     What stands behind the main pump does not count: the tank's surface parts the two.
     """

@@ -71,6 +71,9 @@ def _boils(study: Study, pump: Edge, stands: list[Leaning]) -> Finding:
     name = owner(pump).name
     try:
         under = drawn_under(study, stands[0].answer.model.circuit, pump)
+    except UnknownInputError as error:
+        return untold(RULE, name, error, UNTOLD)
+    try:
         each = [suction(study.plan, pump, one, asked.caution_below or 0.0, under) for one in stands]
     except UnknownInputError as error:
         return _without_vapour(study, pump, stands, under, untold(RULE, name, error, UNTOLD))
