@@ -132,9 +132,22 @@ class _Opened:
         return np.asarray(most - volume_under(self.held.body, np.minimum(stops, self.full), down))
 
     @property
-    def _excused(self) -> npt.NDArray[np.bool_]:
-        """The joints of the run that leads straight to a valve: no valve can keep in what lies before it."""
+    def _near(self) -> Quantity:
+        """How long a run to a valve may be [m]."""
+        return Quantity(self.study.plan.catalog.limit(f"{RULE}.near").caution_above or 0.0, "length")
+
+    @property
+    def _far(self) -> bool:
+        """Is the run to the valve longer, or nobody knows how long?"""
         if self.before is None:
+            return False
+        length = self.study.assemblies[self.before].flowed
+        return length is None or length > self._near.value
+
+    @property
+    def _excused(self) -> npt.NDArray[np.bool_]:
+        """The joints of a short run that leads straight to a valve: no valve can keep in what lies before it."""
+        if self.before is None or self._far:
             return np.zeros(len(self.outlet.joints), dtype=bool)
         run = self.circuit.runs[self.before]
         return np.array([joint in {run.start, run.end} for joint in self.outlet.joints])
@@ -164,9 +177,13 @@ class _Opened:
         valves = valves_on(self.circuit, self.outlet.port)
         text = "Nothing runs out by {port} at a joint behind {valves}"
         text += " once it is shut" if any(valve.kind.id == SHUT_BY_HAND for valve in valves) else ""
-        text += "; what lies before it, {run}, does: draw the fuel down first." if self.before else "."
-        names = " and ".join(valve.name for valve in valves)
-        return words(text, port=self.outlet.port, valves=names, run=self.before or "")
+        near = self.before is not None and not self._far
+        text += "; what lies before it, {run}, does: draw the fuel down first." if near else "."
+        return words(text, port=self.outlet.port, valves=self._valves, run=self.before or "")
+
+    @property
+    def _valves(self) -> str:
+        return " and ".join(valve.name for valve in valves_on(self.circuit, self.outlet.port))
 
     def _why(self, verdict: Verdict, case: Case) -> Words:
         outlet = self.outlet
@@ -187,6 +204,9 @@ class _Opened:
         facts["much"] = Quantity(self.limit.caution_above or 0.0, "volume")
         text += " More than {much} runs out at any joint of {runs}: no valve shuts them off, a standing pump is not "
         text += "counted on, a hump does not stop a full line. A line that breaks lets out as much."
+        if self._far and self.before in runs:
+            facts |= {"before": self.before, "near": self._near, "valves": self._valves}
+            text += " {before}, which leads to {valves}, counts: it is longer than {near}, or how long is not known."
         return words(text, **facts)
 
     def _change(self, _verdict: Verdict, case: Case) -> Words:

@@ -3,8 +3,8 @@
 import re
 
 import pytest
-from fuelled import BOX, HOSE, PORTS, fuel_plan
-from writing import run
+from fuelled import BOX, HOSE, LIQUID, PORTS, fuel_plan
+from writing import FLUID, run
 
 from lines.finding import Verdict
 from solver.checks.siphon import by_port, runs_out
@@ -17,6 +17,7 @@ CHECK = {
     "kind": "check-valve",
     "points": {"fluid": "liquid", "temperature": "20 C", "flow": ["200 L/h"], "drop": ["30 kPa"]},
 }
+NEAR = {"length": "250 mm", "length_is": "overall"}
 VALVE = {"kind": "valve", "k": "0.5", "bore": "8 mm"}
 
 
@@ -72,9 +73,9 @@ def test_a_return_that_ends_over_the_full_fuel_lets_air_in(tmp_path):
     assert "ends 30 mm over the full fuel" in found.why.say("metric")
 
 
-def valved(part, **ports):
+def valved(part, before=NEAR, **ports):
     ports = {k: {"at": v} for k, v in ports.items()}
-    runs = {"F1": run("tank.out", "tap.in", "hose", **HOSE), "F5": run("tap.out", "pump.in", "hose", **HOSE)}
+    runs = {"F1": run("tank.out", "tap.in", "hose", **before), "F5": run("tap.out", "pump.in", "hose", **HOSE)}
     return {"components": {"tap": part | {"ports": ports}}, "runs": runs}
 
 
@@ -85,6 +86,14 @@ def test_a_shut_off_valve_at_the_tank_keeps_all_but_its_own_run_in(tmp_path):
     found = judged(tmp_path, **valved(VALVE, **AT_TANK))["tank.out"]
     assert found.verdict is Verdict.PASS
     assert "behind tap once it is shut; what lies before it, F1, does" in found.why.say("metric")
+
+
+def test_a_long_run_to_the_valve_counts(tmp_path):
+    far = valved(VALVE, HOSE, **AT_TANK)
+    found = judged(tmp_path, **far)["tank.out"]
+    assert (found.verdict, found.value.value) == (Verdict.CAUTION, pytest.approx(FLOOR * (0.800 - 0.310)))
+    assert "at any joint of F1: no valve shuts them off" in found.why.say("metric")
+    assert "F1, which leads to tap, counts: it is longer than 300 mm" in found.why.say("metric")
 
 
 def test_a_valve_beyond_the_pump_keeps_nothing_in_before_it(tmp_path):
@@ -114,17 +123,17 @@ def test_the_spring_of_a_check_valve_holds_as_much_fuel_as_it_opens_at(tmp_path)
 
 
 def test_a_check_valve_lets_nothing_back(tmp_path):
-    ports = {"in": {"at": "-1000, 0, 400 mm"}, "out": {"at": "-1780, 0, 590 mm"}}
+    ports = {"in": {"at": "-1770, 0, 400 mm"}, "out": {"at": "-1780, 0, 590 mm"}}
     runs = {
         "F4": run("regulator.return", "check.in", "hose", **HOSE),
-        "F5": run("check.out", "tank.return", "hose", **HOSE),
+        "F5": run("check.out", "tank.return", "hose", **NEAR),
     }
     check = {"check": CHECK | {"crack": "2 kPa", "ports": ports}}
     assert judged(tmp_path, components=check, runs=runs)["tank.return"].verdict is Verdict.PASS
     turned = {"in": ports["out"], "out": ports["in"]}
     runs = {
         "F4": run("regulator.return", "check.out", "hose", **HOSE),
-        "F5": run("check.in", "tank.return", "hose", **HOSE),
+        "F5": run("check.in", "tank.return", "hose", **NEAR),
     }
     check = {"check": CHECK | {"crack": "1 kPa", "ports": turned}}
     found = judged(tmp_path, components=check, runs=runs)["tank.return"]
@@ -188,3 +197,16 @@ def test_where_the_tube_of_an_outlet_on_top_ends_is_asked_for(tmp_path):
 def test_heights_by_tape_are_enough(tmp_path):
     found = judged(tmp_path, place=False)["tank.out"]
     assert found.value.value == pytest.approx(FLOOR * 0.490)
+
+
+RHOS = ["825 kg/m3", "750 kg/m3", "600 kg/m3"]
+
+
+def test_a_spring_counts_by_the_duty_at_which_it_opens_least_and_the_heaviest_fuel(tmp_path):
+    # At 20 C and at 60 C: the column that 2 kPa hold is shorter of the heavy one.
+    liquid = LIQUID | {"density": FLUID | {"at": ["0 C", "20 C", "60 C"], "is": RHOS}}
+    more = {"temperature": {"idle": "20 C", "full": "60 C"}, "liquid": liquid}
+    part = valved(CHECK | {"crack": {"idle": "3 kPa", "full": "2 kPa"}}, **AT_TANK)
+    found = judged(tmp_path, **part, **more)["tank.out"]
+    stop = 0.250 + 2000 / (750 * 9.80665)
+    assert found.value.value == pytest.approx(FLOOR * (0.800 - stop), rel=1e-4)
