@@ -221,3 +221,15 @@ def test_without_its_box_its_top_is_asked_for(tmp_path):
     assert found.verdict is Verdict.UNCHECKED
     assert "corner and opposite of the box in [components.surge]" in found.needs
     assert gets_out(study(surge_plan(tmp_path, 1.5, overflow=False))) == []
+
+
+def test_what_only_a_clean_filter_brings_does_not_keep_it_full(tmp_path):
+    # Just enough comes with the filter clean, and just not with it due: then it stands low, under the open air,
+    # and the overflow, full, does not lower its pressure.
+    over = {"length": "10 m", "length_is": "overall"}
+    clean, due = (judged(tmp_path, 0.52, due=due, over=over, overflow_in="ptfe-braid -5") for due in ("1", "60"))
+    full = [{c.state.duty: c.value.value for c in found.cases}["full"] for found in (clean, due)]
+    assert full[0] > 0.03
+    assert full[1] < 0
+    assert clean.verdict is not Verdict.FAIL
+    assert (due.verdict, due.worst.duty) == (Verdict.FAIL, "full")
