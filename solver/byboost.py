@@ -58,12 +58,18 @@ class ByBoost:
 
     @property
     def runs_out(self) -> float | None:
-        """The boost at which the engine needs what it has [Pa over ambient]; None where that is not reached here."""
+        """The boost at which the engine needs what it has [Pa over ambient]; None where that is not reached here.
+
+        Where what it has is no longer known before that, as past the last point of a pump's curve, the last boost at
+        which it is.
+        """
         spare = self.has - self.needs
-        short = np.flatnonzero((spare[:-1] >= 0) & (spare[1:] < 0))
+        short = np.flatnonzero((spare[:-1] >= 0) & ~(spare[1:] >= 0))
         if not short.size:
             return None
         i = int(short[0])
+        if np.isnan(spare[i + 1]):
+            return float(self.boost[i])
         share = float(spare[i] / (spare[i] - spare[i + 1]))
         return float(self.boost[i] + share * (self.boost[i + 1] - self.boost[i]))
 

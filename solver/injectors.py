@@ -10,6 +10,7 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.examples import in_units
 from catalogs.grades import Grade
+from catalogs.units import Quantity
 from solver.stated import asked_for, asked_in, figure
 
 if TYPE_CHECKING:
@@ -39,6 +40,16 @@ class Injectors:
     rate: Array
     """How often it opens [1/s] at every duty; nan where the engine's speed is not known."""
     grade: Grade
+    tested: float | None = None
+    """Density of the liquid by whose volume they are stated [kg/m3]; None where they are stated by mass."""
+    dimension: str = "mass_flow"
+    """As they are stated."""
+
+    def rated(self, times: float) -> Quantity | None:
+        """Injectors so many times as large, as their box states them; None where that is by mass."""
+        if self.tested is None:
+            return None
+        return Quantity(self.flow / self.tested**0.5 * times, self.dimension)
 
     def passes(self, across: Array, density: Array) -> Array:
         """Mass flow of one, held open [kg/s]: with the root of the pressure across it.
@@ -103,4 +114,6 @@ def injectors(plan: Plan, rail: Component, density: Array) -> Injectors:
         dead_time=None if dead is None else np.array(dead.over(duties), dtype=np.float64),
         rate=np.array([np.nan if speed is None else speed / (4 * np.pi) for speed in speeds]),
         grade=Grade.MEASURED if by_mass or "injector_tested" in rail.stated else own,
+        tested=None if by_mass else tested,
+        dimension=stated.dimension,
     )

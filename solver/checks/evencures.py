@@ -16,7 +16,6 @@ from lines.plan import RunTable
 from lines.resize import next_sizes
 from lines.states import ByDuty
 from solver.checks.judging import sentence
-from solver.fuels import rails
 from solver.solution import solve_circuit
 from solver.wider import widened
 
@@ -76,7 +75,7 @@ def _wider(study: Study, fed: Fed, row: int) -> Iterator[tuple[str, Solution]]:
     sizes = {tag: next_sizes(study.plan.catalog, study.assemblies[tag].stock, SIZES) for tag in tags}
     for size in range(SIZES):
         stocks = {tag: found[size] for tag, found in sizes.items() if len(found) > size}
-        wider = widened(study, name, stocks) if stocks else None
+        wider = widened(study, name, stocks, loaded=bool(fed.due)) if stocks else None
         if wider is not None:
             yield wider.said, wider.answer
 
@@ -84,7 +83,7 @@ def _wider(study: Study, fed: Fed, row: int) -> Iterator[tuple[str, Solution]]:
 def _balanced(study: Study, fed: Fed) -> Iterator[tuple[str, Solution]]:
     """With a line across the far ends of two rails that end blind, as wide as what feeds the first of them."""
     plan, here = study.plan, fed.answer.model.circuit
-    blind = [name for name in rails(here) if f"{name}.in" in here.nodes and f"{name}.out" not in here.nodes]
+    blind = [name for name in fed.rails if f"{name}.in" in here.nodes and f"{name}.out" not in here.nodes]
     if len(blind) != 2 or any(plan.port(f"{name}.out").at is None for name in blind):
         return
     first, last = (f"{name}.out" for name in blind)
@@ -94,7 +93,7 @@ def _balanced(study: Study, fed: Fed) -> Iterator[tuple[str, Solution]]:
     table = {"circuit": here.name, "from": first, "to": last, "stock": stock}
     run = RunTable.model_validate(table).model_copy(update={"length": apart, "length_is": "seat-to-seat"})
     changed = replace(plan, runs=plan.runs | {BALANCE: run})
-    answer = _solved(changed, here.name, {**study.assemblies, BALANCE: assembly(changed, BALANCE)})
+    answer = _solved(changed, here.name, {**study.assemblies, BALANCE: assembly(changed, BALANCE)}, fed)
     if answer is not None:
         yield f"a balance line in {stock} from {first} to {last}, straight across", answer
 
@@ -108,7 +107,7 @@ def _bored(study: Study, fed: Fed, row: int) -> Iterator[tuple[str, Solution]]:
     for times in BORES:
         changed = replace(plan, components=plan.components | {best: _with_bore(plan.components[best], times)})
         made = {tag: assembly(changed, tag) for tag in study.assemblies}
-        answer = _solved(changed, fed.answer.model.circuit.name, made)
+        answer = _solved(changed, fed.answer.model.circuit.name, made, fed)
         if answer is not None:
             yield f"a rail like {best} with {times:g} times its bore", answer
 
@@ -118,9 +117,9 @@ def _with_bore(rail: Component, times: float) -> Component:
     return replace(rail, figures=rail.figures | {"bore": wide})
 
 
-def _solved(plan: Plan, name: str, made: Mapping[str, Assembly]) -> Solution | None:
+def _solved(plan: Plan, name: str, made: Mapping[str, Assembly], fed: Fed) -> Solution | None:
     try:
-        answer = solve_circuit(plan, circuit(plan, name), made)
+        answer = solve_circuit(plan, circuit(plan, name), made, loaded=bool(fed.due))
     except NoAnswerError:
         return None
     return answer if answer.solved.all() else None

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import functools
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,16 +11,23 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
+from solver.along import largest, line_ends
 from solver.carrying import LOST, SAID
+from solver.checks.even import taken
+from solver.checks.filtersdue import worse
 from solver.checks.judging import by_duty, judge, room, untold
 from solver.checks.roles import without_answer
+from solver.devices import Regulator
 from solver.fuels import answers, felt, held_by, injector, manifold, owner, rails
+from solver.model import feels_at
+from solver.stated import asked_for
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from catalogs.records import Limit
     from lines.graph import Edge
+    from solver.along import Steps
     from solver.solution import Solution
     from solver.study import Study
 
@@ -40,7 +48,8 @@ def rail(study: Study) -> list[Finding]:
             if solution is None:
                 found.append(without_answer(RULE, name, circuit))
             elif len(holders) == 1:
-                found.append(_judged(study, solution, holders[0], name))
+                judged = functools.partial(_judged, study, holders[0], name)
+                found.append(worse(study, solution, judged))
             else:
                 found.append(_not_one(name, holders))
     return found
@@ -56,7 +65,7 @@ def _not_one(name: str, holders: list[Edge]) -> Finding:
     return unchecked(RULE, name, words(text, n=str(len(holders)), holders=each), needs)
 
 
-def _judged(study: Study, solution: Solution, valve: Edge, place: str) -> Finding:
+def _judged(study: Study, valve: Edge, place: str, solution: Solution, due: str) -> Finding:
     duties, component = solution.model.duties, owner(valve)
     try:
         outside = manifold(study.plan, duties)
@@ -67,35 +76,60 @@ def _judged(study: Study, solution: Solution, valve: Edge, place: str) -> Findin
     if (base <= 0).any():
         why = words("{component} holds no pressure: its base pressure is zero.", component=component.name)
         return unchecked(RULE, place, why, f"{key} of {component.name}")
-    return _Rail.of(study, solution, valve, place, outside, base).finding()
+    return _Rail(study, solution, valve, place, outside, base, due).finding()
 
 
 @dataclass(frozen=True)
 class _Rail:
     """One rail, by duty, at the injector that leaves the least room."""
 
-    limit: Limit
+    study: Study
     solution: Solution
     valve: Edge
     """What holds its pressure."""
     place: str
-    stations: list[str]
-    here: Array
-    """At that injector [Pa absolute]."""
-    ambient: Array
-    across: Array
-    """Over the manifold [Pa]."""
+    outside: Array
+    """Pressure in the manifold [Pa absolute], by duty."""
     base: Array
+    due: str
+    """What is said of its filters behind the duty."""
+    level: bool = False
+    """Is what a slope makes that nobody states left out?"""
 
-    @classmethod
-    def of(cls, study: Study, solution: Solution, valve: Edge, place: str, outside: Array, base: Array) -> _Rail:
-        nodes, limit = rails(solution.model.circuit)[place], study.plan.catalog.limit(RULE)
-        each, rows = np.array([felt(solution, node) for node in nodes]), range(len(base))
-        over = (each - outside) / base - 1.0
-        worst = [min(range(len(nodes)), key=lambda k: room(limit, float(over[k, i]))) for i in rows]
-        here = each[worst, rows]
-        stations = [injector(nodes, k) for k in worst]
-        return cls(limit, solution, valve, place, stations, here, study.plan.ambient.pressures, here - outside, base)
+    @functools.cached_property
+    def each(self) -> Array:
+        """Over the manifold [Pa], shape (injectors, duties)."""
+        found = np.array([felt(self.solution, node) for node in self.nodes]) - self.outside
+        return found - self.by_slope if self.level else found
+
+    @functools.cached_property
+    def which(self) -> list[int]:
+        """The injector that counts, by duty."""
+        over = self.each / self.base - 1.0
+        return [min(range(len(self.nodes)), key=lambda k: room(self.limit, float(one[k]))) for one in over.T]
+
+    @property
+    def across(self) -> Array:
+        """At that injector, over the manifold [Pa]."""
+        return np.asarray(self.each[self.which, range(len(self.base))])
+
+    @functools.cached_property
+    def by_slope(self) -> Array:
+        """What the slope of the regulator that holds makes at its flow [Pa], by duty; 0 where the plan states it."""
+        device = self.solution.model.device(self.valve.name)
+        if not isinstance(device, Regulator) or "slope" in owner(self.valve).stated:
+            return np.zeros(len(self.base))
+        sign = -1.0 if device.behind else 1.0
+        made = sign * device.slope * self.solution.flow(self.valve.name)
+        return np.where([state == "holding" for state in self.solution.switch(self.valve.name)], made, 0.0)
+
+    @property
+    def limit(self) -> Limit:
+        return self.study.plan.catalog.limit(RULE)
+
+    @property
+    def nodes(self) -> list[str]:
+        return rails(self.solution.model.circuit)[self.place]
 
     @property
     def duties(self) -> list[str]:
@@ -106,7 +140,21 @@ class _Rail:
         return owner(self.valve).name
 
     def finding(self) -> Finding:
-        cases = by_duty(self.duties, self.across / self.base - 1.0, "ratio", stations=self.stations)
+        """What can be told without a slope that nobody states, where that slope makes it worse."""
+        found = self.judged()
+        level = replace(self, level=True).judged() if self.by_slope.any() else found
+        if level.verdict.rank <= found.verdict.rank:
+            return found
+        if level.verdict is not Verdict.PASS:
+            return level
+        needs = asked_for(owner(self.valve), "slope")
+        needs += "; or the pressure of the rail by a gauge, at idle and at full load"
+        return unchecked(RULE, self.place, found.why, needs)
+
+    def judged(self) -> Finding:
+        """By its values as they are."""
+        stations = [injector(self.nodes, k) for k in self.which]
+        cases = by_duty(self.duties, self.across / self.base - 1.0, "ratio", stations=stations)
         grades = [self.solution.model.grade]
         return judge(self.limit, self.place, cases, why=self._why, change=self._change, grades=grades)
 
@@ -115,39 +163,69 @@ class _Rail:
 
     def _why(self, _verdict: Verdict, case: Case) -> Words:
         i = self.duties.index(case.state.duty)
-        text = "At {duty} the rail stands at {gauge}" + (" at {station}" if case.state.station else "")
+        text = "At {duty}" + self.due + " the rail stands at {gauge}" + (" at {station}" if case.state.station else "")
         text += ": {across} across the injectors against a base of {base} ({holder} {state})."
+        across, ambient = float(self.across[i]), float(self.study.plan.ambient.pressures[i])
+        facts: dict[str, Quantity | str] = {}
+        if self.by_slope[i]:
+            slope = float(self._slope(i))
+            text += " The slope of {holder} is not stated: taken as {slope}, "
+            text += "it is not in that." if self.level else "that is {part} of the {off} between the two."
+            facts |= {"slope": Quantity(slope, "pressure_per_flow")}
+            facts |= {"part": Quantity(abs(float(self.by_slope[i])), "pressure_drop")}
+            facts |= {"off": Quantity(abs(across - float(self.base[i])), "pressure_drop")}
         return words(
             text,
             duty=case.state.duty,
             station=case.state.station,
-            gauge=Quantity(float(self.here[i] - self.ambient[i]), "pressure", "gauge"),
-            across=Quantity(float(self.across[i]), "pressure_drop"),
+            gauge=Quantity(across + float(self.outside[i]) - ambient, "pressure", "gauge"),
+            across=Quantity(across, "pressure_drop"),
             base=Quantity(float(self.base[i]), "pressure_drop"),
             holder=self.holder,
             state=self._state(i),
+            **facts,
         )
+
+    def _slope(self, row: int) -> float:
+        device = self.solution.model.device(self.valve.name)
+        return float(device.slope[row]) if isinstance(device, Regulator) else 0.0
 
     def _change(self, _verdict: Verdict, case: Case) -> Words:
         i = self.duties.index(case.state.duty)
-        facts: dict[str, Quantity | str] = {"rail": self.place, "holder": self.holder, "lost": SAID[self.valve.law]}
+        facts: dict[str, Quantity | str] = {"rail": self.place, "holder": self.holder, "says": SAID[self.valve.law]}
         if self._state(i) == LOST[self.valve.law]:
-            return words("{holder} {lost}: the pump cannot hold this pressure. See fuel.margin first.", **facts)
+            return words("{holder} {says}: the pump cannot hold this pressure. See fuel.margin first.", **facts)
         if self._state(i) == "wide open":
             return words("The regulator is wide open: a larger return line, or a smaller pump, or a larger regulator.")
         if owner(self.valve).figures["reference"] != "manifold":
             return words("Refer {holder} to the manifold, so that the pressure across the injectors stays.", **facts)
-        return self._low(facts) if case.value.value < 0 else self._high(i, facts)
+        return self._low(i, facts) if case.value.value < 0 else self._high(i, facts)
 
-    def _low(self, facts: dict[str, Quantity | str]) -> Words:
-        if self.valve.law != "supply":
-            return words("What leads to {rail} takes it: a wider feed, or one from both its ends.", **facts)
-        text = "What leads from {holder} to {rail} takes it, or {holder} falls with the flow: a wider line, or a "
-        return words(text + "regulator that falls less.", **facts)
+    def _low(self, row: int, facts: dict[str, Quantity | str]) -> Words:
+        falls = abs(float(self.by_slope[row])) if self.level is False else 0.0
+        takes = largest(taken(self.solution, self._way(row)), row, 1)
+        if takes and takes[0][1] > falls:
+            thing, lost = takes[0]
+            text = "The most on the way from {holder} to {rail} takes {thing}, {lost}: " + self._cure(thing) + "."
+            return words(text, thing=thing, lost=Quantity(lost, "pressure_drop"), **facts)
+        return words("{holder} falls with the flow: one that falls less, or set higher.", **facts)
+
+    def _cure(self, thing: str) -> str:
+        component = self.study.plan.components.get(thing)
+        if component is None or "loaded" not in component.figures:
+            return "wider there"
+        return "a larger one, or changed sooner" if self.due else "a larger one"
+
+    def _way(self, row: int) -> Steps:
+        """From where its pressure is held to the injector that counts."""
+        circuit, device = self.solution.model.circuit, self.solution.model.device(self.valve.name)
+        held = feels_at(self.valve, device)
+        return circuit.shortest_way([held], self.nodes[self.which[row]], line_ends(circuit))
 
     def _high(self, row: int, facts: dict[str, Quantity | str]) -> Words:
         if self.valve.law == "bypass":
-            lost = float(self.here[row] - self.solution.total(self.valve.start)[row])
+            here = felt(self.solution, self.nodes[self.which[row]])[row]
+            lost = float(here - self.solution.total(self.valve.start)[row])
             if lost > (self.across[row] - self.base[row]) / 2:
                 text = "{taken} of that is lost from {rail} on to {holder}: wider there, or {holder} nearer."
                 return words(text, taken=Quantity(lost, "pressure_drop"), **facts)

@@ -16,7 +16,7 @@ from solver.along import back, largest, line_to, losses
 from solver.checks.judging import by_duty, judge, sentence, untold
 from solver.checks.roles import without_answer
 from solver.devices import Check, Pump, Regulator
-from solver.fuels import answers, manifold, regulators
+from solver.fuels import answers, feeding, manifold, regulators
 from solver.newton import solve
 from solver.reasons import reasons
 from solver.solution import Solution
@@ -85,6 +85,12 @@ class _Open:
         """From its valve's outlet back to a tank."""
         return back(line_to(self.answer.model.circuit, self.valve.end))
 
+    def _air(self, tank: str) -> str:
+        """What the air over the end of its return adds, in words that follow a pressure."""
+        assert self.valve.component is not None
+        over = "manifold" if self.valve.component.figures["reference"] == "manifold" else "open air"
+        return f"by which the {over} is under the air in {tank}"
+
     def takes(self) -> dict[str, Array]:
         """What `holds` is the sum of [Pa]: the valve and each thing on its way, the climb, and the air at its end."""
         answer, way = self.answer, self.way
@@ -94,7 +100,7 @@ class _Open:
             end = edge.end if onward else edge.start
             tank, lift = end.partition(".")[0], answer.model.lift
             found[f"the climb back to {tank}"] = lift[end] - lift[self.valve.start]
-            found[f"the air in {tank} over what it feels"] = answer.total(end) - self.outside
+            found[self._air(tank)] = answer.total(end) - self.outside
         return found
 
 
@@ -178,7 +184,8 @@ def _lowest(study: Study, solution: Solution, valve: Edge) -> Finding:
 
 def _wider_back(study: Study, open_: _Open, base: Array, wanted: float) -> Words:
     """Wider returns that are enough, or what else there is."""
-    else_ = "less pump at idle (fewer volts, one of two pumps off), or a larger regulator"
+    several = ", one of its pumps off" if len(feeding(open_.answer.model.circuit)) > 1 else ""
+    else_ = f"less pump at idle (fewer volts{several}), or a larger regulator"
     name, runs = open_.answer.model.circuit.name, [e.name for e, _ in open_.way if e.run is not None]
     sizes = {tag: next_sizes(study.plan.catalog, study.assemblies[tag].stock, SIZES) for tag in runs}
     best = None

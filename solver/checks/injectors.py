@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +12,9 @@ from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from solver.carrying import LOST, SAID
-from solver.checks.judging import by_duty, judge, untold
+from solver.checks.even import Fed, groups
+from solver.checks.filtersdue import worse
+from solver.checks.judging import by_duty, judge, untold, verdict_of
 from solver.checks.roles import without_answer
 from solver.fuels import answers, felt, held_by, injector, manifold, owner, rails
 from solver.injectors import injectors
@@ -18,6 +22,7 @@ from solver.injectors import injectors
 if TYPE_CHECKING:
     import numpy.typing as npt
 
+    from catalogs.records import Limit
     from solver.injectors import Injectors
     from solver.solution import Solution
     from solver.study import Study
@@ -39,32 +44,77 @@ def duty_cycle(study: Study) -> list[Finding]:
             if solution is None:
                 found.append(without_answer(RULE, name, circuit))
             else:
-                found.append(_duty_cycle(study, solution, name))
+                found.append(worse(study, solution, functools.partial(_duty_cycle, study, name)))
     return found
 
 
-def _duty_cycle(study: Study, solution: Solution, rail: str) -> Finding:
-    plan, duties, nodes = study.plan, solution.model.duties, rails(solution.model.circuit)[rail]
-    density, each = solution.model.density, np.array([felt(solution, node) for node in nodes])
-    stations = [injector(nodes, k) for k in each.argmin(axis=0)]
+def _duty_cycle(study: Study, rail: str, solution: Solution, due: str) -> Finding:
+    plan, duties, density = study.plan, solution.model.duties, solution.model.density
     try:
-        across = each.min(axis=0) - manifold(plan, duties)
+        outside = manifold(plan, duties)
         own = injectors(plan, plan.components[rail], density)
     except UnknownInputError as error:
         return untold(RULE, rail, error, "Whether its injectors pass the fuel cannot be told")
-    burn = solution.model.batch.taken[:, [solution.model.number[node] for node in nodes]].sum(axis=1) * density
-    share = own.duty_cycle(burn, across, density)
-    if not np.isfinite(share).all():
-        off = duties[int(np.isinf(share).argmax())]
+    driven = _Driven(plan.catalog.limit(RULE), rail, solution, outside, own, due)
+    if not np.isfinite(driven.share).all():
+        off = duties[int(np.isinf(driven.share).argmax())]
         why_not = words("At {duty} no pressure is left across its injectors.", duty=off)
         return unchecked(RULE, rail, why_not, f"what fuel.rail/{rail} asks for first")
-    limit = plan.catalog.limit(RULE)
-    most = limit.caution_above or 1.0
+    return driven.finding()
 
-    def why(_verdict: Verdict, case: Case) -> Words:
-        i = duties.index(case.state.duty)
-        text = "At {duty} each of its {count} injectors is driven {share} of the time: it has to pass {burn}, and held "
-        text += "open it passes {open} with {across} across it"
+
+@dataclass(frozen=True)
+class _Driven:
+    """The injectors of one rail, by duty, at the one with the least pressure across it."""
+
+    limit: Limit
+    rail: str
+    solution: Solution
+    outside: Array
+    """Pressure in the manifold [Pa absolute], by duty."""
+    own: Injectors
+    due: str
+    """What is said of the filters behind the duty."""
+
+    @property
+    def nodes(self) -> list[str]:
+        return rails(self.solution.model.circuit)[self.rail]
+
+    @property
+    def density(self) -> Array:
+        return self.solution.model.density
+
+    @functools.cached_property
+    def each(self) -> Array:
+        """Pressure across each [Pa], shape (injectors, duties)."""
+        return np.array([felt(self.solution, node) for node in self.nodes]) - self.outside
+
+    @property
+    def across(self) -> Array:
+        return np.asarray(self.each.min(axis=0))
+
+    @property
+    def burn(self) -> Array:
+        """Of the whole rail [kg/s]."""
+        model = self.solution.model
+        at = [model.number[node] for node in self.nodes]
+        return np.asarray(model.batch.taken[:, at].sum(axis=1) * self.density)
+
+    @property
+    def share(self) -> Array:
+        """Of the time that they are driven [-]."""
+        return self.own.duty_cycle(self.burn, self.across, self.density)
+
+    def finding(self) -> Finding:
+        stations = [injector(self.nodes, k) for k in self.each.argmin(axis=0)]
+        cases = by_duty(self.solution.model.duties, self.share, "ratio", stations=stations)
+        grades = [self.solution.model.grade, self.own.grade]
+        return judge(self.limit, self.rail, cases, why=self._why, change=self._change, grades=grades)
+
+    def _why(self, _verdict: Verdict, case: Case) -> Words:
+        i, own = self.solution.model.duties.index(case.state.duty), self.own
+        text = "At {duty}" + self.due + " each of its {count} injectors is driven {share} of the time: it has to pass "
+        text += "{burn}, and held open it passes {open} with {across} across it"
         text += ", the least of them, at {station}." if case.state.station else "."
         facts: dict[str, Quantity | str] = {}
         if own.dead_time is None:
@@ -78,24 +128,30 @@ def _duty_cycle(study: Study, solution: Solution, rail: str) -> Finding:
             station=case.state.station,
             count=str(own.count),
             share=case.value,
-            burn=Quantity(float(burn[i] / own.count), "mass_flow"),
-            open=Quantity(float(own.passes(across, density)[i]), "mass_flow"),
-            across=Quantity(float(across[i]), "pressure_drop"),
+            burn=Quantity(float(self.burn[i] / own.count), "mass_flow"),
+            open=Quantity(float(own.passes(self.across, self.density)[i]), "mass_flow"),
+            across=Quantity(float(self.across[i]), "pressure_drop"),
             **facts,
         )
 
-    holders = held_by(solution.model.circuit, nodes[0])
-
-    def change(_verdict: Verdict, case: Case) -> Words:
-        i = duties.index(case.state.duty)
-        for edge in holders:
-            if solution.switch(edge.name)[i] == LOST[edge.law]:
+    def _change(self, verdict: Verdict, case: Case) -> Words:
+        circuit, i = self.solution.model.circuit, self.solution.model.duties.index(case.state.duty)
+        most = self.limit.caution_above or 1.0
+        for edge in held_by(circuit, self.nodes[0]):
+            if self.solution.switch(edge.name)[i] == LOST[edge.law]:
                 text = "{holder} {lost}, so that the rail lacks its pressure: see fuel.margin first."
                 return words(text, holder=owner(edge).name, lost=SAID[edge.law])
-        return _larger(own, i, (burn, across, density), most)
-
-    cases = by_duty(duties, share, "ratio", stations=stations)
-    return judge(limit, rail, cases, why=why, change=change, grades=[solution.model.grade, own.grade])
+        place, group = next(one for one in groups(circuit).items() if self.rail in one[1])
+        best = Fed(self.solution, group, self.outside, self.due).across.max(axis=0)
+        then = float(self.own.duty_cycle(self.burn, best, self.density)[i])
+        if verdict_of(self.limit, then).rank <= verdict.rank:
+            return _larger(self.own, i, (self.burn, self.across, self.density), most)
+        facts: dict[str, Quantity | str] = {"place": place, "then": Quantity(then, "ratio")}
+        text = "What fuel.even/{place} asks for: fed as the best-fed are, they are driven {then} of the time."
+        if then <= most:
+            return words(text, **facts)
+        larger = _larger(self.own, i, (self.burn, best, self.density), most)
+        return Words(text + " Besides: " + larger.text[:1].lower() + larger.text[1:], {**larger.parts, **facts})
 
 
 def _larger(own: Injectors, row: int, here: tuple[Array, Array, Array], most: float) -> Words:
@@ -112,7 +168,11 @@ def _larger(own: Injectors, row: int, here: tuple[Array, Array, Array], most: fl
         "drop": Quantity(own.drop, "pressure_drop"),
         "most": Quantity(most, "ratio"),
     }
-    text = "Injectors that pass {rated:up} of this fuel or more each at {drop}, held open: then {most} of the time"
+    text = "Injectors that pass {rated:up} of this fuel or more each at {drop}, held open"
+    if (box := own.rated(times)) is not None:
+        text += " ({box:up} of the liquid they are tested with, as their box has it)"
+        facts["box"] = box
+    text += ": then {most} of the time"
     if times**2 > MORE_PRESSURE:
         return words(text + ".", **facts)
     facts["more"] = Quantity(float(across[row]) * (MORE * times**2 - 1.0), "pressure_drop")

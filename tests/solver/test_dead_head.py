@@ -210,6 +210,41 @@ def test_a_filter_that_is_due_leaves_less_over(tmp_path):
     assert int(clean) == pytest.approx(most(1), abs=1.5)
 
 
+@pytest.mark.parametrize("loaded", ["1", "6"])
+def test_behind_what_holds_a_filter_that_is_due_takes_from_the_rail(tmp_path, loaded):
+    points = {"fluid": "liquid", "temperature": "20 C", "flow": ["150 L/h"], "drop": ["6 kPa"]}
+    strainer = {"kind": "filter", "loaded": loaded, "points": points}
+    (rail,) = fuelrail.rail(study(plan(tmp_path, pump=PULSED, filter_=strainer)))
+    # 6 kPa clean, and that many times as much when it is due, of the pressure that the pump holds at its outlet.
+    base = rail.why.parts["base"].value
+    assert rail.value.value * base == pytest.approx(-6e3 * float(loaded), abs=300)
+    said = rail.why.say("metric")
+    assert ("with the filters due" in said) == (loaded == "6")
+    assert rail.verdict is (Verdict.FAIL if loaded == "6" else Verdict.PASS)
+    if loaded == "6":
+        cure = rail.change.say("metric")
+        assert re.search(r"takes filter, 3[56](\.\d)? kPa: a larger one, or changed sooner", cure)
+
+
+@pytest.mark.parametrize(("drop", "verdict"), [("2 kPa", Verdict.UNCHECKED), ("60 kPa", Verdict.FAIL)])
+def test_a_slope_that_nobody_states_decides_nothing(tmp_path, monkeypatch, drop, verdict):
+    monkeypatch.delitem(VALVE, "slope")
+    points = {"fluid": "liquid", "temperature": "20 C", "flow": ["150 L/h"], "drop": [drop]}
+    strainer = {"kind": "filter", "loaded": "1", "points": points}
+    duties = {"full": {"boost": "100 kPa", "burn": "240 L/h"}}
+    valve = {"set": "180 kPa"} if verdict is Verdict.UNCHECKED else {"set": "250 kPa"}
+    (rail,) = fuelrail.rail(study(plan(tmp_path, duties, valve=valve, filter_=strainer)))
+    assert rail.verdict is verdict
+    # 2 psi at 100 gph is 8.74 kPa at 240 L/h.
+    said = re.search(
+        r"The slope of valve is not stated: taken as .*, that is ([\d.]+) kPa of the", rail.why.say("metric")
+    )
+    assert float(said[1]) == pytest.approx(2 * 6.894757 * 240 / 378.5412, rel=0.01)
+    if verdict is Verdict.UNCHECKED:
+        assert rail.needs.startswith("slope in [components.valve]: ")
+        assert rail.needs.endswith("or the pressure of the rail by a gauge, at idle and at full load")
+
+
 def test_more_than_the_pump_has_at_all_fails_though_it_has_no_answer(tmp_path):
     # 450 L/h of a pump that gives 400 against nothing.
     duties = {"full": FULL["full"] | {"burn": "450 L/h"}}

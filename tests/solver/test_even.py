@@ -11,7 +11,7 @@ from writing import fluid, line, read, run, tube
 from catalogs.errors import InputError
 from lines.finding import Verdict
 from solver.checks import fuelrail
-from solver.checks.even import fed
+from solver.checks.even import Fed, fed
 from solver.checks.injectors import duty_cycle
 from solver.fuels import felt, rails
 from solver.study import study
@@ -166,7 +166,7 @@ def test_rails_whose_injectors_nobody_counts_are_compared_by_their_middles_and_i
     assert said.endswith("Nobody states the injectors of rail and second: the middle stands for all of them.")
 
 
-def from_a_tee(folder, left, right, *, balance=None, places=True):
+def from_a_tee(folder, left, right, *, balance=None, places=True, **facts):
     """Two rails that end blind on a tee behind the regulator."""
     runs = {
         "F2": run("pump.out", "regulator.in", "hose", **HOSE, rise="650 mm"),
@@ -177,7 +177,11 @@ def from_a_tee(folder, left, right, *, balance=None, places=True):
     if balance:
         runs["F7"] = run("rail.out", "second.out", balance, length="500 mm", length_is="seat-to-seat")
     far = [{"ports": {"out": {"at": f"600, {y}, 900 mm"}}} if places else {} for y in (250, -250)]
-    components = {"rail": RAIL | far[0], "second": RAIL | far[1], "tee": {"kind": "tee", "bore": "8 mm"}}
+    components = {
+        "rail": RAIL | facts | far[0],
+        "second": RAIL | facts | far[1],
+        "tee": {"kind": "tee", "bore": "8 mm"},
+    }
     return study(fuel_plan(folder, duties=FULL, components=components, runs=runs, **PUMP))
 
 
@@ -217,6 +221,97 @@ def test_one_thin_rail_is_cured_by_the_bore_that_is_said(tmp_path):
     assert "the bore of rail" in found.why.say("metric")
     times = re.search(r"a rail like rail with ([\d.]+) times its bore", found.change.say("metric").lower())
     assert judged(2.5 * float(times[1])).verdict is Verdict.PASS
+
+
+def from_a_source(folder, rails_, *, valves=None, hose="12 mm", duties=FULL, heights=None):
+    """A known pressure and rails on a tee, each behind its own feed regulator where there are valves."""
+    runs = {"F0": run("feed.out", "tee.branch", "hose", **SHORT)}
+    for leg, name in zip("ab", rails_, strict=True):
+        if valves:
+            runs |= {f"V{leg}": run(f"tee.{leg}", f"valve_{name}.in", "hose", **SHORT)}
+        start = f"valve_{name}.out" if valves else f"tee.{leg}"
+        rise = (heights or {}).get(name, "0 mm")
+        runs |= {f"R{leg}": run(start, f"{name}.in", "hose", **SHORT | {"length": "1 m", "rise": rise})}
+    own = {
+        "kind": "feed-regulator",
+        "reference": "manifold",
+        "slope": "0 kPa per 100 L/h",
+        "points": {"fluid": "liquid", "temperature": "20 C", "flow": ["200 L/h"], "drop": ["30 kPa"]},
+    }
+    return read(
+        folder,
+        fluids={"liquid": fluid(f"{RHO} kg/m3", f"{MU * 1e3} mPa s", family="gasoline")},
+        circuits={"line": {"fluid": "liquid", "temperature": "20 C"}},
+        duties=duties,
+        stock={"hose": tube(hose)},
+        components={
+            "feed": {"kind": "source", "pressure": "800 kPa", "ports": {"out": {"height": "0 m"}}},
+            "tee": {"kind": "tee", "bore": hose},
+        }
+        | {name: RAIL | facts for name, facts in rails_.items()}
+        | {f"valve_{name}": own | {"set": base} for name, base in (valves or {}).items()},
+        runs=runs,
+    )
+
+
+def test_rails_that_are_set_apart_on_purpose_are_each_even_by_themselves(tmp_path):
+    rated = {"injector_drop": "300 kPa"}
+    rails_ = {"first": rated | {"injector_flow": "500 cc/min"}, "second": rated | {"injector_flow": "900 cc/min"}}
+    found = fed(study(from_a_source(tmp_path, rails_, valves={"first": "300 kPa", "second": "400 kPa"})))
+    assert [one.id for one in found] == ["fuel.even/valve_first", "fuel.even/valve_second"]
+    assert {one.verdict for one in found} == {Verdict.PASS}
+    # Behind no valve of their own they are one group, and what counts is each against its own rating.
+    (found,) = fed(study(from_a_source(tmp_path, rails_)))
+    assert found.id == "fuel.even/line"
+    said = found.why.say("metric")
+    assert said.endswith("The injectors of first and second are rated apart: each counts against its own rating.")
+
+
+@pytest.mark.parametrize("bore", ["14 mm", "5 mm"])
+def test_what_stands_between_the_two_adds_up_to_what_they_are_apart(tmp_path, bore):
+    # Rails at unlike heights: of still fuel 300 mm are 2.2 kPa; in a thin bore the speed counts too.
+    plan = from_a_source(tmp_path, {"low": {"bore": bore}, "up": {"bore": bore}}, heights={"up": "300 mm"})
+    answer = line(plan)
+    one = Fed(answer, ["low", "up"], np.array([201325.0]), "")
+    takes = one.takes(0)
+    assert float(sum(drop[0] for drop in takes.values())) == pytest.approx(float(np.ptp(one.across[:, 0])), abs=1.0)
+    assert takes["the height of up"][0] == pytest.approx(RHO * 9.80665 * 0.3, rel=1e-3)
+    speed = next(drop[0] for name, drop in takes.items() if name.startswith("the speed"))
+    assert (abs(speed) > 50) == (bore == "5 mm")
+
+
+def test_the_duty_that_is_least_even_counts_for_what_is_offered(tmp_path):
+    # Where less is burnt more goes on through the crossover to the regulator.
+    both = FULL | {"calm": {"boost": "0 kPa", "burn": "20 L/h"}}
+    (found,) = fed(in_series(tmp_path, "ptfe-braid -3", duties=both))
+    cure = re.search(r"F3 in (ptfe-braid -\d+).*: then ([\d.]+) % less at the most", found.change.say("metric"))
+    (wider,) = fed(in_series(tmp_path, cure[1], duties=both))
+    assert wider.worst.duty == "calm"
+    assert wider.value.value * 100 == pytest.approx(float(cure[2]), abs=0.051)
+
+
+def test_where_the_pressure_is_not_held_its_margin_is_named_first(tmp_path):
+    rail = RAIL | {"bore": "2.5 mm"}
+    (found,) = fed(study(fuel_plan(tmp_path, duties=FULL, components={"rail": rail})))
+    said = found.change.say("metric")
+    assert said.startswith("At full the pressure of the rails is not held: see fuel.margin/line first.")
+
+
+def test_a_starved_rail_is_cured_by_its_crossover_before_larger_injectors(tmp_path):
+    made = from_a_tee(tmp_path, "hose", "ptfe-braid -3", injector_flow="500 cc/min", injector_drop="300 kPa")
+    answer = made.solutions["line"]
+    second = next(found for found in duty_cycle(made) if found.place == "second")
+    said = second.change.say("metric")
+    then = re.match(r"What fuel.even/line asks for: fed as the best-fed are, they are driven ([\d.]+) %", said)
+    assert second.value.value * 100 > 80 > float(then[1])
+    first, last = ([felt(answer, n)[0] - 201325.0 for n in nodes] for nodes in rails(answer.model.circuit).values())
+    share = second.value.value * np.sqrt(min(last) / max(first))
+    assert float(then[1]) == pytest.approx(share * 100, abs=0.06)
+    low = next(found for found in fuelrail.rail(made) if found.place == "second")
+    assert low.verdict is not Verdict.PASS
+    assert re.match(
+        r"The most on the way from regulator to second takes the .* of F6, [\d.]+ kPa", low.change.say("metric")
+    )
 
 
 def test_one_place_for_all_injectors_is_not_judged_and_an_unknown_manifold_is_asked_for(tmp_path):

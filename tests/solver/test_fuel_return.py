@@ -119,7 +119,7 @@ def test_the_vacuum_of_the_manifold_is_named_where_it_is_most_of_it(tmp_path):
     found = judged(tmp_path, "ptfe-braid -10", base="85 kPa")
     assert found.verdict is Verdict.CAUTION
     said = found.why.say("metric")
-    assert "(most of it 50.0 kPa the air in tank over what it feels" in said
+    assert "(most of it 50.0 kPa by which the manifold is under the air in tank" in said
 
 
 def test_a_pump_under_the_first_point_of_its_curve_is_an_estimate_and_said_so(tmp_path, monkeypatch):
