@@ -100,7 +100,7 @@ def test_without_boost_there_is_nothing_to_turn_up(tmp_path):
 def test_what_the_circuit_asks_of_its_pump_passes_where_it_works(returning):
     plan, answer = returning
     (pump,) = pumps(answer.model.circuit)
-    flow, rise = system_curve(fuelling(answer, plan.system), pump, 2)
+    flow, rise = system_curve(fuelling(answer, plan.system), [pump], 2)
     works = float(answer.flow("pump: pump")[2]), float((answer.total("pump.out") - answer.total("pump.in"))[2])
     assert len(flow) <= SIZES.size
     order = np.argsort(flow)
