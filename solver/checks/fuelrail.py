@@ -114,14 +114,19 @@ class _Rail:
         return np.asarray(self.each[self.which, range(len(self.base))])
 
     @functools.cached_property
-    def by_slope(self) -> Array:
-        """What the slope of the regulator that holds makes at its flow [Pa], by duty; 0 where the plan states it."""
+    def sloped(self) -> Array:
+        """What the slope of the regulator that holds makes at its flow [Pa], by duty."""
         device = self.solution.model.device(self.valve.name)
-        if not isinstance(device, Regulator) or "slope" in owner(self.valve).stated:
+        if not isinstance(device, Regulator):
             return np.zeros(len(self.base))
         sign = -1.0 if device.behind else 1.0
         made = sign * device.slope * self.solution.flow(self.valve.name)
         return np.where([state == "holding" for state in self.solution.switch(self.valve.name)], made, 0.0)
+
+    @property
+    def by_slope(self) -> Array:
+        """The same where nobody states the slope; 0 where the plan does."""
+        return np.zeros(len(self.base)) if "slope" in owner(self.valve).stated else self.sloped
 
     @property
     def limit(self) -> Limit:
@@ -202,13 +207,21 @@ class _Rail:
         return self._low(i, facts) if case.value.value < 0 else self._high(i, facts)
 
     def _low(self, row: int, facts: dict[str, Quantity | str]) -> Words:
-        falls = abs(float(self.by_slope[row])) if self.level is False else 0.0
-        takes = largest(taken(self.solution, self._way(row)), row, 1)
-        if takes and takes[0][1] > falls:
-            thing, lost = takes[0]
-            text = "The most on the way from {holder} to {rail} takes {thing}, {lost}: " + self._cure(thing) + "."
-            return words(text, thing=thing, lost=Quantity(lost, "pressure_drop"), **facts)
-        return words("{holder} falls with the flow: one that falls less, or set higher.", **facts)
+        way, lift = self._way(row), self.solution.model.lift
+        climb, slope = f"the climb to {self.place}", f"the slope of {self.holder}"
+        takes = taken(self.solution, way)
+        ends = [feels_at(self.valve, self.solution.model.device(self.valve.name)), self.nodes[self.which[row]]]
+        takes[climb] = np.full(len(self.base), lift[ends[1]] - lift[ends[0]])
+        takes[slope] = np.zeros(len(self.base)) if self.level else -self.sloped
+        most = largest(takes, row, 1)
+        if not most:
+            return words("Set {holder} higher, so that {rail} has its base.", **facts)
+        thing, lost = most[0]
+        cures = {climb: f"set {self.holder} higher by so much", slope: "one that falls less, or set higher"}
+        text = (
+            "The most between {holder} and {rail} takes {thing}, {lost}: " + cures.get(thing, self._cure(thing)) + "."
+        )
+        return words(text, thing=thing, lost=Quantity(lost, "pressure_drop"), **facts)
 
     def _cure(self, thing: str) -> str:
         component = self.study.plan.components.get(thing)

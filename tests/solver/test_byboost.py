@@ -1,15 +1,18 @@
 """What a fuel system feeds over boost: by the pump's curve, by the injectors, and where the engine asks for more."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from fuelled import CURVE, fuel_plan
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
+from writing import run
 
 from lines.reading import read_plan
 from solver.byboost import by_boost
 from solver.carrying import SIZES, carried, fuelling, system_curve
-from solver.fuels import pumps
+from solver.fuels import felt, pumps, rails
 from solver.solution import Solution
 from solver.study import study
 
@@ -89,6 +92,58 @@ def test_held_over_the_open_air_the_pump_feeds_the_same_and_injectors_pass_less(
     assert np.ptp(found.feeds) < 1e-3 * found.feeds.max()
     # 300 kPa over the open air: less across them by the boost.
     assert found.passes * LITRES == pytest.approx(96 * np.sqrt(np.maximum(300 - found.boost / 1e3, 0) / 300), rel=1e-2)
+
+
+def test_dead_time_is_that_of_the_duty_that_is_turned_up(tmp_path):
+    rail = {"kind": "rail", "bore": "14 mm", "length": "400 mm", "dead_time": "1 ms"} | INJECTORS
+    duties = {name: duty | {"engine_speed": "1000 rpm"} for name, duty in DUTIES.items()}
+    duties["full"] |= {"engine_speed": "6000 rpm"}
+    made = study(fuel_plan(tmp_path, duties=duties, components={"rail": rail}))
+    found = by_boost(made.plan, made.solutions["line"])
+    # 50 times a second 1 ms: 5 % of the 80 %.
+    assert found.passes * LITRES == pytest.approx(4 * 30 * (0.8 - 0.05), rel=5e-3)
+
+
+@pytest.mark.parametrize("share", ["70 %", "30 %"])
+def test_the_rail_that_lacks_first_counts_by_its_share(tmp_path, share):
+    other = f"{100 - int(share.split()[0])} %"
+    rail = {"kind": "rail", "bore": "14 mm", "length": "400 mm"} | INJECTORS
+    short = {"length": "400 mm", "length_is": "overall", "rise": "0 mm"}
+    made = study(
+        fuel_plan(
+            tmp_path,
+            duties=DUTIES,
+            components={"rail": rail | {"share": share}, "second": rail | {"share": other}},
+            runs={
+                "F3": run("rail.out", "second.in", "hose", **short),
+                "F5": run("second.out", "regulator.in", "hose", **short),
+            },
+        )
+    )
+    found = by_boost(made.plan, made.solutions["line"])
+    # Four of 30 L/h, 80 % of the time, are 70 % of what both may be given.
+    assert found.passes * LITRES == pytest.approx(96 / 0.7, rel=0.02)
+
+
+def test_the_injector_with_the_least_pressure_counts(tmp_path):
+    rail = {"kind": "rail", "bore": "2.5 mm", "length": "400 mm"} | INJECTORS
+    made = study(fuel_plan(tmp_path, duties=DUTIES, components={"rail": rail}))
+    answer = made.solutions["line"]
+    found = by_boost(made.plan, answer)
+    here = fuelling(answer, made.plan.system).rows(np.full(1, 2))
+    fed = here.burning(np.array([np.interp(100e3, found.boost, found.feeds)]))
+    across = [felt(fed, node)[0] - 201325.0 for node in rails(answer.model.circuit)["rail"]]
+    assert max(across) > 1.02 * min(across)
+    expected = 96 * np.sqrt(min(across) / 300e3)
+    assert np.interp(100e3, found.boost, found.passes) * LITRES == pytest.approx(expected, rel=2e-3)
+
+
+def test_where_the_curve_of_the_pump_ends_it_runs_out_at_the_last_boost_that_is_known(returning):
+    plan, answer = returning
+    found = by_boost(plan, answer)
+    whole = int(np.flatnonzero(found.boost < found.runs_out)[-1]) - 2
+    feeds = np.where(np.arange(len(found.boost)) > whole, np.nan, found.feeds)
+    assert replace(found, feeds=feeds).runs_out == found.boost[whole]
 
 
 def test_without_boost_there_is_nothing_to_turn_up(tmp_path):

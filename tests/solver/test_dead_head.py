@@ -10,6 +10,7 @@ from scipy.optimize import brentq
 from writing import FLUID, fluid, read, run, tube
 
 from lines.finding import Verdict
+from solver.byboost import by_boost
 from solver.checks import fuel, fuelrail
 from solver.checks.circuit import flow
 from solver.study import study
@@ -33,7 +34,7 @@ VALVE = {
 }
 
 
-def plan(folder, duties=None, *, valve=None, filter_=None, pump=None, hose="30 mm", more_curves=None):
+def plan(folder, duties=None, *, valve=None, filter_=None, pump=None, hose="30 mm", more_curves=None, **sections):
     """Tank, pump, what stands between, and a rail that ends there; hoses so wide that they take nothing."""
     valve = valve and {key: value for key, value in (VALVE | valve).items() if value is not None}
     between = {"valve": valve, "filter": filter_}
@@ -63,6 +64,7 @@ def plan(folder, duties=None, *, valve=None, filter_=None, pump=None, hose="30 m
         }
         | {name: table for name, table in between.items() if table},
         runs={f"F{i}": run(*way, "hose", **WIDE) for i, way in enumerate(ways, 1)},
+        **sections,
     )
 
 
@@ -243,6 +245,36 @@ def test_a_slope_that_nobody_states_decides_nothing(tmp_path, monkeypatch, drop,
     if verdict is Verdict.UNCHECKED:
         assert rail.needs.startswith("slope in [components.valve]: ")
         assert rail.needs.endswith("or the pressure of the rail by a gauge, at idle and at full load")
+
+
+def test_a_pulsed_pump_over_the_manifold_feeds_what_its_curve_gives_at_what_it_holds_and_the_boost(tmp_path):
+    made = study(plan(tmp_path, pump=PULSED))
+    found = by_boost(made.plan, made.solutions["line"])
+    # 350 kPa at its outlet over the manifold, drawn from a surface at its own height through hoses that take nothing.
+    expected = GIVES(350 + found.boost / 1e3)
+    assert found.feeds * LITRES == pytest.approx(expected, rel=2e-3)
+    assert np.ptp(found.feeds) > 0.2 * found.feeds.max()
+
+
+def test_a_stated_slope_that_takes_the_most_is_named(tmp_path):
+    made = study(plan(tmp_path, valve={"slope": "20 kPa per 100 L/h"}))
+    (rail,) = fuelrail.rail(made)
+    # 30 kPa at 150 L/h.
+    assert rail.verdict is Verdict.CAUTION
+    assert rail.value.value * 350 == pytest.approx(-30, abs=0.5)
+    assert "takes the slope of valve, 30.0 kPa: one that falls less, or set higher" in rail.change.say("metric")
+    assert "not stated" not in rail.why.say("metric")
+
+
+def test_the_rail_is_told_over_the_air_of_its_own_duty(tmp_path):
+    # At sea level and 2,000 m up: by a gauge either shows base and boost, less what the slope takes.
+    duties = {"low": FULL["full"] | {"burn": "20 L/h"}, "high": FULL["full"]}
+    head = {"ambient": {"temperature": "20 C", "altitude": {"low": "0 m", "high": "2000 m"}}}
+    made = study(plan(tmp_path, duties, valve={"slope": "20 kPa per 100 L/h"}, plan=head))
+    assert np.ptp(made.plan.ambient.pressures) == pytest.approx(101.325e3 - 79.5e3, rel=2e-3)  # ISO 2533
+    (rail,) = fuelrail.rail(made)
+    assert rail.worst.duty == "high"
+    assert rail.why.parts["gauge"].value == pytest.approx(350e3 + 100e3 - 30e3, abs=500)
 
 
 def test_more_than_the_pump_has_at_all_fails_though_it_has_no_answer(tmp_path):
