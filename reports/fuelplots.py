@@ -12,7 +12,7 @@ from reports.pumpplots import pump_plots
 from solver.along import back, line_to
 from solver.byboost import by_boost
 from solver.demand import crank_power
-from solver.fuels import between_pumps, burns_at, feeding, feeds_not, felt, owner, regulators
+from solver.fuels import between_pumps, burns_at, feeding, feeds_not, felt, regulators
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -45,11 +45,11 @@ def _along(study: Study, answer: Solution) -> Plot | None:
     for row in dict.fromkeys((most, least)):
         gauge = np.array([answer.total(node)[row] - ambient[row] for node in nodes])
         lines.append(Line(answer.model.duties[row], np.stack([x.of(np.array(stations)), y.of(gauge)], axis=1)))
-    named: dict[str, int] = {}
-    for n, node in enumerate(nodes):
-        name = circuit.nodes[node].component.name
-        again = n > len(fed) and name in named and name != owner(returned[0][0]).name
-        named.setdefault(f"{name} back" if again else name, n)
+    names, named = [circuit.nodes[node].component.name for node in nodes], dict[str, int]()
+    # What is passed twice is named again on its way back; the regulator, where that begins, is one place.
+    twice = set(names[: len(fed)]) - {names[len(fed)]}
+    for n, name in enumerate(names):
+        named.setdefault(f"{name} back" if n > len(fed) and name in twice else name, n)
     dots = (Dot((float(lines[0].points[n, 0]), float(lines[0].points[n, 1])), name) for name, n in named.items())
     title = "From the tank to the rail and back" if returned else "From the tank to the rail"
     return Plot(title, x, y, tuple(lines), tuple(dots))

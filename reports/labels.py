@@ -89,7 +89,7 @@ class Room:
             height: of the label [pt].
             only_clear: nothing is kept for a label that finds no clear place.
             near: a label with a leader will not do.
-            radius: of a dot at the place: a leader begins at its rim [pt].
+            radius: of what is kept for a dot at the place: a leader begins there [pt].
         """
         most = OVER_WORDS if only_clear else math.inf
         rings = ((NEAR, math.inf if near else DISTANCES[2] + LEADER), (len(OFFSETS), math.inf))
@@ -117,9 +117,9 @@ class Room:
         for n in np.argsort(cost, kind="stable"):
             if cost[n] >= least:
                 break
-            label, crossed = self._label(corners[n], named[n], far[n], size, radius)
-            if cost[n] + OVER_WORDS * crossed < least:
-                best, least = label, float(cost[n] + OVER_WORDS * crossed)
+            label, crossing = self._label(corners[n], named[n], far[n], size, radius)
+            if cost[n] + crossing < least:
+                best, least = label, float(cost[n] + crossing)
         return best, least
 
     def _tried(self, at: Array, wide_high: tuple[float, float], ring: int) -> tuple[Array, Array, Array, Array]:
@@ -148,11 +148,11 @@ class Room:
 
     def _label(
         self, corner: Array, named: Array, far: float, size: tuple[float, float], radius: float
-    ) -> tuple[Label, int]:
-        """A label, and how many cells of words its leader crosses."""
+    ) -> tuple[Label, float]:
+        """A label, and what it costs that its leader crosses words, and that one from a dot crosses lines."""
         x, y = float(corner[0]), float(corner[1])
         rows, columns = self._cells(x, y, *size)
-        clear, leader, crossed = not self.words[rows, columns].any(), None, 0
+        clear, leader, crossed, inked = not self.words[rows, columns].any(), None, 0, 0
         if far > LEADER:
             near = min(max(named[0], x), x + size[0]), min(max(named[1], y), y + size[1])
             way = np.array(near) - named
@@ -166,7 +166,8 @@ class Room:
             most = np.array(self.words.shape[::-1]) - 1
             across, up = np.clip(((named + shares * way) / CELL).astype(int), 0, most).T
             crossed = int(self.words[up, across].sum())
-        return Label(x, y, leader, clear=clear and not crossed), crossed
+            inked = int(self.ink[up, across].sum()) if radius else 0
+        return Label(x, y, leader, clear=clear and not crossed), OVER_WORDS * crossed + OVER_INK * inked
 
     def _cells(self, x: float, y: float, width: float, height: float) -> tuple[slice, slice]:
         (row, column), (last_row, last_column) = self._cell(x, y), self._cell(x + width, y + height)

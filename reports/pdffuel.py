@@ -20,11 +20,13 @@ from reports.pdfparts import BOLD, PLAIN, drawable, fitted, labelled, padding, p
 from reports.pdfviews import Pen
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy.typing as npt
 
     from reports.fuelpage import FuelPage
     from reports.pdflists import Story
-    from reports.plots import Plot
+    from reports.plots import Dot, Plot
 
     Array = npt.NDArray[np.float64]
 
@@ -36,8 +38,11 @@ LEFT, BELOW, ABOVE, RIGHT = 40.0, 30.0, 18.0, 10.0  # pt, around its frame
 TYPE, SMALL = 7.5, 6.5  # pt
 MOST_FIGURES = 120.0  # pt, of a sum's width
 DASHES: tuple[tuple[float, ...] | None, ...] = (None, (6, 2), (2, 2), (8, 2, 2, 2), (1, 3))
+NEAR_AXIS = 0.05
+"""Of a plot's height."""
 HATCH = 5.0  # pt, between two lines of what is hatched
 LINE, THIN, DOT = 1.3, 0.6, 2.6  # pt, wide; its radius
+CLEAR = DOT + 1.0  # pt, around a dot, that no label comes nearer to
 DOTTED = (0.6, 1.4)  # pt: a leader is no curve
 NAMED_AT = (0.5, 0.3, 0.7, 0.4, 0.6, 0.2, 0.8, 0.1, 0.9)
 """The shares of a line's length at which it may have its name, the best first."""
@@ -121,7 +126,7 @@ def _plot(plot: Plot, width: float, height: float) -> Drawing:
     drawing = Drawing(width, height)
     wide, high = width - LEFT - RIGHT, height - BELOW - ABOVE
     every = np.concatenate([*(line.points for line in plot.lines), np.array([dot.at for dot in plot.dots])])
-    axes = _axes(every, (wide, high))
+    axes = _axes(every, plot.dots, (wide, high))
     for axis in axes:
         axis.makeGrid(drawing, dim=axes[1].joinAxis)
         drawing.add(axis)
@@ -140,9 +145,9 @@ def _plot(plot: Plot, width: float, height: float) -> Drawing:
         room.line(points, 2.0)
     dots = [(page(np.array([dot.at]))[0], dot) for dot in plot.dots]
     for (x, y), _ in dots:
-        room.keep(float(x) - DOT, float(y) - DOT, 2 * DOT, 2 * DOT)
+        room.keep(float(x) - CLEAR, float(y) - CLEAR, 2 * CLEAR, 2 * CLEAR)
     for (x, y), dot in dots:
-        pen.label([(float(x), float(y))], dot.text, SMALL, radius=DOT)
+        pen.label([(float(x), float(y))], dot.text, SMALL, radius=CLEAR)
     for line in plot.lines:
         pen.label(along(page(line.points), NAMED_AT), line.name, SMALL, bold=True, near=True)
     # Over the white of every label.
@@ -155,7 +160,7 @@ def _plot(plot: Plot, width: float, height: float) -> Drawing:
     return drawing
 
 
-def _axes(every: Array, size: tuple[float, float]) -> tuple[XValueAxis, YValueAxis]:
+def _axes(every: Array, dots: Sequence[Dot], size: tuple[float, float]) -> tuple[XValueAxis, YValueAxis]:
     """The two axes with their ticks, on the whole of what is drawn."""
     x, y = XValueAxis(), YValueAxis()
     for axis, values in ((x, every[:, 0]), (y, every[:, 1])):
@@ -169,6 +174,9 @@ def _axes(every: Array, size: tuple[float, float]) -> tuple[XValueAxis, YValueAx
         axis.forceZero = True
         axis.rangeRound = "both"
         axis.maximumTicks = 8
+    # Room for the names of points that lie on the axis.
+    low = [dot for dot in dots if dot.at[1] < NEAR_AXIS * y.valueMax]
+    y.valueMin -= NEAR_AXIS * y.valueMax if len(low) > 1 else 0.0
     x.setPosition(LEFT, BELOW, size[0])
     y.setPosition(LEFT, BELOW, size[1])
     x.gridStart, x.gridEnd = BELOW, BELOW + size[1]

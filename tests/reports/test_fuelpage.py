@@ -112,6 +112,9 @@ def test_the_line_begins_at_the_tank_and_ends_there(made):
         assert line.points[-1, 1] == pytest.approx(0, abs=0.01)
         assert (np.diff(line.points[:, 0]) >= 0).all()
         assert line.points[:, 1].max() > 35
+    # Only the tank that it comes from is passed twice.
+    names = [dot.text for dot in along.dots]
+    assert [name for name in names if name.endswith(" back")] == [f"{names[0]} back"]
 
 
 def test_along_it_every_run_is_as_long_as_the_fuel_flows_in_it(tmp_path):
