@@ -79,7 +79,7 @@ def _driven(answer: Solution, group: list[Edge], row: int, system: System) -> st
     """How pumps are driven at a duty: their voltages."""
     volts = (owner(pump).figures["volts"].over(answer.model.duties)[row] for pump in group)
     said = " and ".join(dict.fromkeys(show(Quantity(float(volt), "voltage"), system) for volt in volts))
-    pulsed = all(isinstance(answer.model.device(pump.name), PulsedPump) for pump in group)
+    pulsed = any(isinstance(answer.model.device(pump.name), PulsedPump) for pump in group)
     return f"at full, {said}" if pulsed else said
 
 
