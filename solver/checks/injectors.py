@@ -170,8 +170,8 @@ def _larger(own: Injectors, row: int, here: tuple[Array, Array, Array], most: fl
     }
     text = "Injectors that pass {rated:up} of this fuel or more each at {drop}, held open"
     if (box := own.rated(times)) is not None:
-        text += " ({box:up} of the liquid they are tested with, as their box has it)"
-        facts["box"] = box
+        text += " ({box:up} of the liquid they are tested with, {times:up} of what their box has)"
+        facts |= {"box": box, "times": Quantity(times, "ratio")}
     text += ": then {most} of the time"
     if times**2 > MORE_PRESSURE:
         return words(text + ".", **facts)

@@ -228,6 +228,14 @@ def test_behind_what_holds_a_filter_that_is_due_takes_from_the_rail(tmp_path, lo
         assert re.search(r"takes filter, 3[56](\.\d)? kPa: a larger one, or changed sooner", cure)
 
 
+def test_a_filter_that_is_due_and_chokes_it_altogether_leaves_nothing_judged(tmp_path):
+    points = {"fluid": "liquid", "temperature": "20 C", "flow": ["150 L/h"], "drop": ["6 kPa"]}
+    strainer = {"kind": "filter", "loaded": "300", "points": points}
+    (rail,) = fuelrail.rail(study(plan(tmp_path, pump=PULSED, filter_=strainer)))
+    assert (rail.verdict, rail.needs) == (Verdict.UNCHECKED, "what fuel.margin/line asks for")
+    assert rail.why.say("metric").startswith("At full with the filters due circuit line has no answer (")
+
+
 @pytest.mark.parametrize(("drop", "verdict"), [("2 kPa", Verdict.UNCHECKED), ("60 kPa", Verdict.FAIL)])
 def test_a_slope_that_nobody_states_decides_nothing(tmp_path, monkeypatch, drop, verdict):
     monkeypatch.delitem(VALVE, "slope")

@@ -150,6 +150,9 @@ def test_the_worst_injector_of_a_rail_is_the_one_that_is_judged(tmp_path):
         each = [felt(answer, n)[0] - 201325.0 for n in rails(answer.model.circuit)[found.place]]
         if check is duty_cycle:
             assert found.worst.station == f"injector {np.argmin(each) + 1} from its inlet"
+            # 22.5 L/h of 30 L/h of the test liquid, of 684 kg/m3, at 300 kPa.
+            share = 22.5 / (30 * np.sqrt(684 / RHO * min(each) / 300e3))
+            assert found.value.value == pytest.approx(share, rel=1e-4)
         else:
             off = [abs(x / 300e3 - 1) for x in each]
             assert found.worst.station == f"injector {np.argmax(off) + 1} from its inlet"

@@ -55,6 +55,7 @@ def test_a_return_that_is_too_small_decides_the_rail_and_the_hose_that_is_said_d
     said = small.why.say("metric")
     assert "it stands wide open, and the return decides the pressure of the rail" in said
     assert re.search(r"most of it [\d.]+ kPa the hose of F4", said)
+    assert "less pump at idle (fewer volts), or a larger regulator" in small.change.say("metric").lower()
     (rail,) = fuelrail.rail(system(tmp_path, "ptfe-braid -3"))
     assert rail.verdict is Verdict.FAIL
     assert "wide open" in rail.why.say("metric")

@@ -78,6 +78,22 @@ def test_injectors_that_are_too_small_fail_and_those_that_are_said_pass(tmp_path
     assert "more base pressure" in less.change.say("us")
 
 
+def test_larger_injectors_are_told_as_their_box_has_them(tmp_path):
+    small = judged(tmp_path, burn="270 lb/h", **RATED | {"injector_flow": "330 cc/min"})
+    assert small.verdict is Verdict.FAIL
+    box = small.change.parts["box"]
+    # 270 lb/h over 8 are 4.252 g/s, in 80 % of the time 5.315 g/s, of n-heptane less by the root of the densities.
+    more = re.search(
+        r"L/h of the liquid they are tested with, ([\d.]+) % of what their box has", small.change.say("metric")
+    )
+    assert float(more[1]) == pytest.approx(small.value.value / 0.8 * 100, abs=0.11)
+    assert box.value == pytest.approx(270 * POUND / 8 / 0.8 / np.sqrt(684 * 750), rel=0.02)
+    enough = f"{box.value * 60e6} cc/min"
+    assert judged(tmp_path, burn="270 lb/h", **RATED | {"injector_flow": enough}).verdict is Verdict.PASS
+    by_mass = judged(tmp_path, burn="270 lb/h", **RATED | {"injector_flow": "36 lb/h"})
+    assert "box" not in by_mass.change.say("us")
+
+
 def test_without_a_reference_the_injectors_lose_what_the_boost_takes(tmp_path):
     duties = {
         name: {"boost": boost, "burn": "200 lb/h", "engine_speed": "6000 rpm"}
