@@ -30,6 +30,9 @@ def fuel_demand(duty: str, table: DutyTable, density: float, stoichiometric: flo
         return table.burn.value / density if table.burn.dimension == "mass_flow" else table.burn.value
     found = [flow for flow in (_by_air(duty, table, stoichiometric), _by_power(duty, table)) if flow is not None]
     if not found:
+        lacks = [key for key in ("driveline_loss", "bsfc") if getattr(table, key) is None]
+        if table.wheel_power is not None and table.crank_power is None:
+            raise UnknownInputError(f"the fuel demand in {duty} is not known", needs=f"{' and '.join(lacks)} in {duty}")
         raise UnknownInputError(
             f"the fuel demand in {duty} is not known",
             needs=f"burn in {duty}, or crank_power (or wheel_power with driveline_loss) and bsfc, or air_flow and "

@@ -111,7 +111,7 @@ VIA = 'via = ["20, 5, 36 in"]'
             "components.regulator",
             "set",
             '"-43.5 psi" is less than 0',
-            "a pressure difference of 0 or more",
+            "a base pressure of 0 or more",
             None,
         ),
         (VIA, VIA + '\nradius = "-4 in"', 107, "runs.F4", "radius", '"-4 in" is 0 or less', "a length over 0", None),
@@ -185,7 +185,7 @@ VIA = 'via = ["20, 5, 36 in"]'
             "components.regulator",
             "set",
             '"psig" is a unit of pressure, not of pressure drop',
-            "a pressure difference, like 5 psi or 35 kPa",
+            "a base pressure, like 43.5 psi or 3 bar",
             "psi",
         ),
         (
@@ -195,7 +195,7 @@ VIA = 'via = ["20, 5, 36 in"]'
             "components.regulator",
             "set",
             '"psi abs" is a unit of pressure, not of pressure drop',
-            "a pressure difference, like 5 psi or 35 kPa",
+            "a base pressure, like 43.5 psi or 3 bar",
             None,
         ),
         # figures of one table that belong together

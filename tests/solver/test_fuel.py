@@ -7,7 +7,7 @@ import pytest
 from pydantic import ValidationError
 from writing import fluid, read, run, tube
 
-from catalogs.errors import UnknownInputError
+from catalogs.errors import PlanError, UnknownInputError
 from lines.finding import Verdict
 from lines.plan import DutyTable
 from solver.checks import fuel, fuelrail
@@ -69,7 +69,24 @@ def test_a_stated_burn_goes_before_power():
     assert fuel_demand("full", stated, 745.0) * LITRES == pytest.approx(182.7, abs=0.06)
 
 
-@pytest.mark.parametrize("table", [{}, {"crank_power": "500 hp"}, {"wheel_power": "500 hp", "bsfc": "0.6 lb/(hp h)"}])
+def test_of_a_wheel_power_only_what_lacks_is_asked_for():
+    for table, lacks in (
+        ({"bsfc": "0.6 lb/(hp h)"}, "driveline_loss in full"),
+        ({}, "driveline_loss and bsfc in full"),
+    ):
+        with pytest.raises(UnknownInputError) as refusal:
+            fuel_demand("full", duty(wheel_power="500 hp", **table), 745.0)
+        assert refusal.value.needs == lacks
+
+
+def test_a_base_pressure_in_the_wrong_unit_is_refused(tmp_path):
+    duties = {"full": FULL | {"bsfc": "0.60 lb/(hp h)"}}
+    with pytest.raises(PlanError, match=r"components.regulator. set") as refusal:
+        system_plan(tmp_path, PETROL, duties, regulator={"set": "300 bar"})
+    assert "20 bar" in str(refusal.value)
+
+
+@pytest.mark.parametrize("table", [{}, {"crank_power": "500 hp"}])
 def test_a_demand_that_nobody_stated_is_asked_for(table):
     with pytest.raises(UnknownInputError) as refusal:
         fuel_demand("full", duty(**table), 745.0)
