@@ -14,7 +14,7 @@ from solver.liquid import liquid_in
 from solver.newton import solve
 from solver.pool import volume_under
 from solver.reasons import reasons
-from solver.solution import Solution, solve_circuit
+from solver.solution import Solution
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -84,17 +84,12 @@ def returned(solution: Solution, mouths: Mouths) -> Array:
 
 
 def lifted(solution: Solution, mouths: Mouths) -> Array:
-    """What comes into it from lift pumps [m3/s], by duty."""
-    return np.asarray(through(solution, mouths)[0] - returned(solution, mouths))
+    """What comes into it from lift pumps [m3/s], by duty.
 
-
-def lifted_due(study: Study, clean: Solution, mouths: Mouths) -> Array:
-    """The same with every filter due [m3/s], against the open air over its low level; as clean without an answer.
-
-    What stands behind the main pump does not count: the tank's surface parts the two.
+    Against the open air over its low level: with every filter due what stands behind the main pump does not count, for
+    the tank's surface parts the two.
     """
-    due = solve_circuit(study.plan, clean.model.circuit, study.assemblies, loaded=True)
-    return np.where(due.solved, np.nan_to_num(lifted(due, mouths)), lifted(clean, mouths))
+    return np.asarray(through(solution, mouths)[0] - returned(solution, mouths))
 
 
 def held_over(study: Study, tank: Component, port: str) -> float:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from catalogs.grades import weakest
 from catalogs.units import Quantity
 from lines.finding import Finding, Verdict, Words, unchecked, words
+from solver.checks.judging import listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -41,8 +42,8 @@ def _named(plan: Plan, circuit: str) -> Finding:
         why = words(
             "A drain works or not by how the vehicle leans. This one is judged in {judged}, and in nothing else. Not "
             "among them: {missing}.",
-            judged=_listed(plan.attitudes),
-            missing=_listed(WANTED[key][1] for key in missing),
+            judged=listed(plan.attitudes),
+            missing=listed(WANTED[key][1] for key in missing),
         )
         return unchecked("drain.attitudes", circuit, why, _to_write(plan, missing))
     presets = [plan.catalog.attitude(a.like) for a in plan.attitudes.values() if a.like]
@@ -87,11 +88,5 @@ def _judged(attitudes: Iterable[Attitude]) -> Words:
 def _only(attitude: Attitude, parts: dict[str, Quantity | str], i: int) -> list[str]:
     if attitude.duties is None:
         return []
-    parts[f"duties{i}"] = _listed(attitude.duties)
+    parts[f"duties{i}"] = listed(attitude.duties)
     return [f"{{duties{i}}} only"]
-
-
-def _listed(names: Iterable[str]) -> str:
-    """`a, b and c`."""
-    *firsts, last = names
-    return f"{', '.join(firsts)} and {last}" if firsts else last

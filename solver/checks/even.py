@@ -42,8 +42,7 @@ def fed(study: Study) -> list[Finding]:
     """`fuel.even`: how much less fuel the worst-fed injector gets than the best-fed, at every duty.
 
     Of all rails of a circuit whose pressure the same things hold: others may be set apart on purpose. None where one
-    place stands for all injectors. Open for as long, both pass by the root of the
-    pressure across them.
+    place stands for all injectors. Open for as long, both pass by the root of the pressure across them.
     """
     found = []
     for circuit, solution in answers(study):
@@ -184,11 +183,9 @@ def _judged(study: Study, place: str, group: list[str], outside: Array, answer: 
         cure = cured(study, fed_, i, limit.most or 0.0)
         if holds(answer)[i]:
             return cure
-        text, circuit = (
-            "At {duty} the pressure of the rails is not held: see fuel.margin/{circuit} first. ",
-            answer.model.circuit,
-        )
-        return Words(text + cure.text, {**cure.parts, "duty": case.state.duty, "circuit": circuit.name})
+        text = "At {duty} the pressure of the rails is not held: see fuel.margin/{circuit} first. "
+        facts = {"duty": case.state.duty, "circuit": answer.model.circuit.name}
+        return Words(text + cure.text, {**cure.parts, **facts})
 
     stations = [fed_.called(fed_.worst(i)) for i in range(len(duties))]
     cases = by_duty(duties, fed_.less, "ratio", stations=stations)

@@ -37,9 +37,14 @@ def worse(study: Study, clean: Solution, judged: Callable[[Solution, str], Findi
     if answer.solved.all():
         due = judged(answer, DUE)
         return due if _less_room(due, found) else found
-    if found.verdict in {Verdict.FAIL, Verdict.UNCHECKED}:
+    return untold_due(found, answer)
+
+
+def untold_due(found: Finding, due: Solution) -> Finding:
+    """A finding with the filters clean as unchecked, where a circuit has no answer at some duty with them due."""
+    if due.solved.all() or found.verdict in {Verdict.FAIL, Verdict.UNCHECKED}:
         return found
-    duty, reason = next(iter(answer.reasons.items()))
+    circuit, (duty, reason) = due.model.circuit, next(iter(due.reasons.items()))
     text = "At {duty}" + DUE + " circuit {circuit} has no answer ({reason}); with them clean: {value}."
     why = words(text, duty=duty, circuit=circuit.name, reason=reason, value=found.value or "")
     return unchecked(found.rule, found.place, why, f"what fuel.margin/{circuit.name} asks for")

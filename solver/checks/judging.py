@@ -79,6 +79,12 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def listed(names: Iterable[str]) -> str:
+    """`a, b and c`."""
+    *firsts, last = names
+    return f"{', '.join(firsts)} and {last}" if firsts else last
+
+
 def judge(
     limit: Limit,
     place: str,

@@ -12,12 +12,13 @@ from catalogs.units import Quantity
 from lines.finding import Case, Finding, Verdict, Words, unchecked, words
 from solver.along import line_ends
 from solver.carrying import fuelling
+from solver.checks.filtersdue import untold_due
 from solver.checks.judging import by_duty, judge
 from solver.checks.roles import without_answer
 from solver.fuels import fuel_circuits, pumps
-from solver.solution import Solution
+from solver.solution import Solution, solve_circuit
 from solver.stated import figure
-from solver.surging import KIND, Mouths, held_over, kept_full, lifted, lifted_due, mouths_of, returned, through
+from solver.surging import KIND, Mouths, held_over, kept_full, lifted, mouths_of, returned, through
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -73,7 +74,8 @@ def _fills(study: Study, solution: Solution, tank: Component) -> Finding:
 
 def _judged(study: Study, solution: Solution, tank: Component, mouths: Mouths) -> Finding:
     duties, limit = solution.model.duties, study.plan.catalog.limit(RULE)
-    found = _Balance.of(study, solution, tank, mouths)
+    due = solve_circuit(study.plan, solution.model.circuit, study.assemblies, loaded=True)
+    found = _Balance.of(study, solution, due, tank, mouths)
     if found.full is None and (found.over >= 0).all():
         lines = " and ".join(solution.model.circuit.run_on(mouth.end) for mouth in mouths.over)
         text = (
@@ -93,7 +95,7 @@ def _judged(study: Study, solution: Solution, tank: Component, mouths: Mouths) -
         most = study.plan.catalog.limit(f"{RULE}.pressure")
         pressed = judge(most, tank.name, under, why=found.why_pressed, change=found.change_pressed, grades=grades)
         judged.append(replace(pressed, rule=RULE))
-    return min(judged, key=lambda one: one.verdict.rank)
+    return untold_due(min(judged, key=lambda one: one.verdict.rank), due)
 
 
 @dataclass(frozen=True)
@@ -113,9 +115,9 @@ class _Balance:
     """By how much less its lift pumps bring with their filters due than with them clean; not in `fed`."""
 
     @classmethod
-    def of(cls, study: Study, solution: Solution, tank: Component, mouths: Mouths) -> _Balance:
+    def of(cls, study: Study, solution: Solution, due: Solution, tank: Component, mouths: Mouths) -> _Balance:
         fed, drawn = through(solution, mouths)
-        less = np.maximum(lifted(solution, mouths) - lifted_due(study, solution, mouths), 0.0)
+        less = np.where(due.solved, np.maximum(lifted(solution, mouths) - lifted(due, mouths), 0.0), 0.0)
         less = np.where(less > UNTOLD * drawn, less, 0.0)
         full = kept_full(study, solution, mouths.drawn[0].start) if (fed - less >= drawn).all() else None
         if full is not None:

@@ -9,6 +9,7 @@ import numpy as np
 from catalogs.errors import UnknownInputError
 from catalogs.units import Quantity
 from lines.finding import Finding, Verdict, Words, words
+from solver.checks.judging import listed
 from solver.fuels import fuel_circuits, pumps
 from solver.properties import bulk_modulus, density
 
@@ -69,7 +70,7 @@ def _finding(study: Study, circuit: Circuit, part: set[str], runs: list[str], *,
     place = runs[0]
     if free:
         text = "What stands in {runs} when the engine is off can go: to a tank, or over a regulator or a check valve."
-        why = words(text, runs=_listed(runs))
+        why = words(text, runs=listed(runs))
         return Finding(rule=RULE, place=place, verdict=Verdict.PASS, why=why)
     around = sorted(
         {
@@ -85,14 +86,8 @@ def _finding(study: Study, circuit: Circuit, part: set[str], runs: list[str], *,
         "A way for it to go: a relief valve or a small bleed from it back to the tank, or a pump and valves that let "
         "it back. Keep it away from heat, and let the pressure off before a joint is opened."
     )
-    why = Words(text, {"runs": _listed(runs), "around": ", ".join(around)} | more)
+    why = Words(text, {"runs": listed(runs), "around": ", ".join(around)} | more)
     return Finding(rule=RULE, place=place, verdict=Verdict.CAUTION, why=why, change=change, source=SOURCE)
-
-
-def _listed(names: list[str]) -> str:
-    """Names as a sentence has them: a, b and c."""
-    *first, last = names
-    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _warmed(study: Study, circuit: Circuit) -> dict[str, Quantity | str]:

@@ -135,6 +135,14 @@ def test_a_filter_before_the_lift_pump_that_is_due_brings_less(tmp_path):
     assert after == pytest.approx((came - less) / drawn - 1, abs=0.02)
 
 
+def test_where_the_filters_due_leave_no_answer_it_does_not_pass(tmp_path):
+    # A million times the drop of the clean filter: more than a vacuum draws through it.
+    found = judged(tmp_path, 1.2, due="1000000")
+    assert found.verdict is Verdict.UNCHECKED
+    assert "with the filters due circuit line has no answer" in found.why.say("metric")
+    assert found.needs == "what fuel.margin/line asks for"
+
+
 def test_without_an_overflow_its_air_has_no_way_out(tmp_path):
     found = judged(tmp_path, 1.5, overflow=False)
     assert found.verdict is Verdict.FAIL
